@@ -1,1 +1,24 @@
+//! Hobcall: a spoken-step kitchen assistant for a test cook with greasy hands.
+//!
+//! ```text
+//! sound ─► ear ─► grammar ─► kitchen ─► journal ─► voice ─► sound
+//!          words   a Call     Events     durable    a Reply
+//!                                │
+//!                     doneness · prep · tasting   (pure arithmetic the kitchen asks)
+//! ```
+//!
+//! | room | takes → gives | may touch |
+//! | --- | --- | --- |
+//! | [`plan`] | the YAML a cook writes → a checked [`plan::Plan`], or every problem with its place | nothing but text |
+//! | [`grammar`] | JSGF rules and the plan's names → a vocabulary; heard words → a [`grammar::Call`] | nothing but text |
+//! | [`kitchen`] | state, a call or a tick, and the time → events; events → state and replies | nothing |
+//! | [`ear`] | microphone, sound file or typed lines → [`ear::Heard`] | audio devices, recogniser libraries |
+//! | [`voice`] | a reply → wording → sound | audio devices, speech library |
+//!
+//! The pure rooms know no clock, no files, no threads and no randomness: the same
+//! journal gives the same state on any machine at any speed.
 
+pub mod ear;
+pub mod grammar;
+pub mod plan;
+pub mod voice;

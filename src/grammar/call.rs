@@ -1,0 +1,239 @@
+//! Everything a cook can call, as data. A call says what was *said*; what it means
+//! in this kitchen at this moment is for the kitchen to decide.
+
+use std::time::Duration;
+
+use serde::{Deserialize, Serialize};
+
+use crate::plan::{Id, Place, Span};
+
+/// A temperature as called, in whatever unit the kitchen speaks ("one fifty" = 150.0).
+pub type Degrees = f64;
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "call")]
+pub enum Call {
+    // ---- moving on
+    Next,
+    /// "done", "left skillet done", "brine done".
+    Done {
+        what: Option<Subject>,
+    },
+    /// "start the left skillet": begin a step out of turn, or early.
+    Start {
+        what: Subject,
+    },
+    WhatsNext,
+    SayAgain,
+    BackOne,
+    /// "where are we": the steps under way.
+    Status,
+
+    // ---- cooking moves
+    /// All, one vessel, or one piece.
+    Flipped {
+        what: Option<Subject>,
+    },
+    Turned {
+        vessel: Option<Id>,
+        turn: Turn,
+    },
+    Basted {
+        what: Option<Subject>,
+    },
+    Stirred {
+        what: Option<Subject>,
+    },
+    /// "oil in", "chops in", "test chop in the left skillet at the back".
+    In {
+        what: Option<Thing>,
+        vessel: Option<Id>,
+        place: Option<Place>,
+    },
+    /// "test chop to the back", "test chop to the right of the left skillet".
+    Put {
+        piece: Id,
+        vessel: Option<Id>,
+        place: Option<Place>,
+    },
+    Swap {
+        a: Spot,
+        b: Spot,
+    },
+    /// "out to the rack": empties `from` (the vessel in focus unless said).
+    OutTo {
+        from: Option<Id>,
+        to: Id,
+        order: Option<Order>,
+    },
+    Stacked {
+        vessel: Option<Id>,
+    },
+    Heat {
+        vessel: Option<Id>,
+        level: Heat,
+    },
+    Lid {
+        vessel: Option<Id>,
+        on: bool,
+    },
+
+    // ---- readings
+    Reading {
+        about: Option<Subject>,
+        kind: ReadingKind,
+        value: Span<Degrees>,
+    },
+    IsItDone {
+        what: Option<Subject>,
+    },
+    /// "use fahrenheit", "use celsius".
+    Units {
+        celsius: bool,
+    },
+
+    // ---- clocks
+    HowLong {
+        what: Option<Subject>,
+    },
+    /// "timer four minutes", "rice timer ten minutes".
+    Timer {
+        duration: Duration,
+        name: Option<String>,
+    },
+    /// "two more minutes"; `less` for "two minutes less".
+    Extend {
+        duration: Duration,
+        less: bool,
+        which: Option<Subject>,
+    },
+    StopTimer {
+        which: Option<Subject>,
+    },
+    Timers,
+    WhatTime,
+
+    // ---- samples
+    WhereIs {
+        piece: Id,
+    },
+    WhatIsAt {
+        vessel: Option<Id>,
+        place: Place,
+    },
+    /// "show the map".
+    Map,
+
+    // ---- repairs and answers
+    ScratchThat,
+    /// "no", or "no, one fifteen".
+    No {
+        value: Option<Span<Degrees>>,
+    },
+    Yes,
+    Cancel,
+    /// A bare name or place in answer to "which pan?".
+    Answer {
+        subject: Subject,
+    },
+    /// A bare number in answer to "say the number again".
+    Number {
+        value: Span<Degrees>,
+    },
+    /// "keeping order", "reversed": the answer to "in what order?".
+    InOrder {
+        order: Order,
+    },
+
+    // ---- talk
+    Quiet,
+    /// Undo of "quiet".
+    SpeakUp,
+    Louder,
+    Softer,
+    Slower,
+    Faster,
+    HoldOn,
+    CarryOn,
+    /// Typed notes carry their text; a spoken "note" is followed by a recording.
+    Note {
+        text: Option<String>,
+    },
+    Help,
+    /// "end the cook": asks for a "yes".
+    EndCook,
+}
+
+/// Something with a name that a call can be about.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Subject {
+    Vessel(Id),
+    /// A marked (named) sample.
+    Sample(Id),
+    Item(Id),
+    Step(Id),
+    /// A clock that the cook named by voice.
+    Clock(String),
+    Place(Place),
+    /// Everything: "all flipped".
+    All,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Thing {
+    Oil,
+    Item(Id),
+    Sample(Id),
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Spot {
+    Place { vessel: Option<Id>, place: Place },
+    Sample(Id),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Turn {
+    /// "turned the left skillet", "turned it around".
+    Half,
+    QuarterClockwise,
+    QuarterCounterclockwise,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Order {
+    Kept,
+    Reversed,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Heat {
+    Off,
+    Low,
+    MediumLow,
+    Medium,
+    MediumHigh,
+    High,
+    Up,
+    Down,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ReadingKind {
+    /// "reading one fifty": core or oil, as the kitchen decides.
+    Unstated,
+    Core,
+    /// Oil, sugar, water: what the food sits in.
+    Medium,
+    /// "ice reading thirty four": a check of the probe.
+    Ice,
+    /// "boil reading two ten".
+    Boil,
+}

@@ -1,0 +1,214 @@
+//! What a checked plan is made of. Nothing in here is half valid: names resolve,
+//! the step graph has no cycle, ranges are the right way round.
+
+use std::time::Duration;
+
+/// Identifier of a thing the plan names, as written in the YAML (`left_skillet`).
+/// Spoken names live beside it; the journal stores identifiers.
+pub type Id = String;
+
+/// A temperature in degrees Celsius. Plans are read in their own unit and
+/// converted exactly; [`Units`] says how to speak it.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, serde::Serialize, serde::Deserialize)]
+pub struct Celsius(pub f64);
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+pub enum Units {
+    Fahrenheit,
+    Celsius,
+}
+
+/// A closed range; `lo == hi` for a single value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Span<T> {
+    pub lo: T,
+    pub hi: T,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    pub title: String,
+    /// BCP 47 primary tag of the spoken language (`en`).
+    pub language: String,
+    pub units: Units,
+    pub altitude_m: f64,
+    /// Pairs of hands; one unless the plan says more.
+    pub hands: u32,
+    /// Wall-clock serving time as written (`19:00`, `sunday 19:00`), if any.
+    pub serve: Option<String>,
+    pub items: Vec<Item>,
+    pub samples: Vec<Sample>,
+    pub vessels: Vec<Vessel>,
+    /// In an order in which every step comes after those it waits for.
+    pub steps: Vec<Step>,
+}
+
+/// Something that is cooked: `pieces` like pieces.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    pub id: Id,
+    /// Spoken names, the first is the one that the tool says ("chop", "chops").
+    pub names: Vec<String>,
+    pub pieces: u32,
+    /// Mass of one piece, grams.
+    pub piece_mass_g: Option<f64>,
+    pub thickness_mm: Option<f64>,
+    pub shape: Shape,
+    pub start: Option<Celsius>,
+    pub class: FoodClass,
+    /// Fat, percent of mass, if the plan states the cut.
+    pub fat_percent: Option<f64>,
+    pub brined: bool,
+}
+
+/// What the heat sees: decides the conduction geometry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub enum Shape {
+    Slab,
+    Cylinder,
+    Sphere,
+}
+
+/// Food classes with a published consumer minimum of their own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+pub enum FoodClass {
+    Poultry,
+    WholeCutMeat,
+    GroundMeat,
+    Fish,
+    Egg,
+    /// No published minimum applies (sugar, vegetables, dough).
+    Other,
+}
+
+/// A piece that must be told from its twins all day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sample {
+    pub id: Id,
+    /// Spoken names, the first is the one that the tool says ("test chop").
+    pub names: Vec<String>,
+    /// The item whose piece it is.
+    pub of: Id,
+    /// How it is marked, as the cook sees it ("a pick through the fat cap").
+    pub mark: Option<String>,
+    /// What was done differently; never spoken during a tasting.
+    pub treatment: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Vessel {
+    pub id: Id,
+    /// Spoken names, the first is the one that the tool says ("left skillet").
+    pub names: Vec<String>,
+    pub kind: VesselKind,
+    pub places: Layout,
+    /// Inside diameter, millimetres, for round vessels.
+    pub diameter_mm: Option<f64>,
+    /// Inside length and width, millimetres, for the others.
+    pub sides_mm: Option<(f64, f64)>,
+    pub depth_mm: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+pub enum VesselKind {
+    Skillet,
+    Pot,
+    Oven,
+    Rack,
+    Tray,
+    Fridge,
+    Board,
+    Bowl,
+    Plate,
+}
+
+/// The named places of a vessel, as the cook stands before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub enum Layout {
+    /// One heap: no places to tell apart.
+    Heap,
+    LeftRight,
+    FrontBack,
+    /// left, middle, right
+    Row3,
+    /// rows from back to front, columns from left to right; at most 4 × 4.
+    /// 2 × 2 is spoken "back left", "front right"; 2 × 3 adds "middle".
+    Grid {
+        rows: u8,
+        columns: u8,
+    },
+    /// Hours of a clock face, twelve at the back.
+    Clock,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    pub id: Id,
+    /// Short spoken name ("brine", "fry left"); also names its clock.
+    pub names: Vec<String>,
+    /// What is said when the step begins.
+    pub say: String,
+    pub after: Vec<Id>,
+    pub hands_on: Option<Duration>,
+    /// Nothing to do but wait: least and most.
+    pub wait: Option<Span<Duration>>,
+    pub vessel: Option<Id>,
+    /// What the vessel holds from this step on.
+    pub holds: Vec<Holding>,
+    pub flip_every: Option<Duration>,
+    /// Any of these ends the step; empty means the cook's word.
+    pub until: Vec<Until>,
+    /// At the end, everything in `vessel` goes here (a transfer).
+    pub out_to: Option<Id>,
+    pub rest: Option<Span<Duration>>,
+    /// Said once, when the step begins.
+    pub cautions: Vec<String>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Holding {
+    pub what: What,
+    /// Place names as in the vessel's layout, when the plan fixes them.
+    pub place: Option<Place>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum What {
+    /// `count` pieces of an item (all when the plan says no number).
+    Pieces {
+        item: Id,
+        count: u32,
+    },
+    Sample(Id),
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Until {
+    Time(Span<Duration>),
+    /// The coldest piece reaches this.
+    Core(Celsius),
+    /// The medium (oil, sugar, water) is inside this window.
+    Medium(Span<Celsius>),
+    /// The cook says so ("until browned").
+    Word(String),
+}
+
+/// One place in a vessel, in the cook's own view.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    Left,
+    Right,
+    Front,
+    Back,
+    Middle,
+    /// Row from the back, column from the left, both from 0.
+    Cell {
+        row: u8,
+        column: u8,
+    },
+    /// 1 to 12.
+    Hour(u8),
+}
