@@ -20,5 +20,6 @@
 
 pub mod ear;
 pub mod grammar;
+pub mod kitchen;
 pub mod plan;
 pub mod voice;

@@ -1,0 +1,1 @@
+//! `(State, Call or Tick, now)` → events; `State = fold(Event)`; `(State, Event)` → replies.
