@@ -12,6 +12,7 @@
 //! | [`plan`] | the YAML a cook writes → a checked [`plan::Plan`], or every problem with its place | nothing but text |
 //! | [`grammar`] | JSGF rules and the plan's names → a vocabulary; heard words → a [`grammar::Call`] | nothing but text |
 //! | [`kitchen`] | state, a call or a tick, and the time → events; events → state and replies | nothing |
+//! | [`tasting`] | two samples and a seed → blind codes and orders; answers → exact p-values | nothing |
 //! | [`journal`] | an event → a durable line; a file → the events, a torn tail repaired | one file a cook |
 //! | [`ear`] | microphone, sound file or typed lines → [`ear::Heard`] | audio devices, recogniser libraries |
 //! | [`voice`] | a reply → wording → sound | audio devices, speech library |
@@ -24,4 +25,5 @@ pub mod grammar;
 pub mod journal;
 pub mod kitchen;
 pub mod plan;
+pub mod tasting;
 pub mod voice;
