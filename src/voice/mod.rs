@@ -1,4 +1,10 @@
 //! A reply → wording → speech. All words that the tool says live in this room.
+//!
+//! | file | what it holds |
+//! | --- | --- |
+//! | [`numbers`] | numbers, spans and clock times in a kitchen's words |
+
+pub mod numbers;
 
 /// One thing to say aloud.
 #[derive(Debug, Clone, PartialEq)]
@@ -6,6 +12,19 @@ pub struct Utterance {
     /// Plain words, numbers spelled the way a cook says them.
     pub text: String,
     pub urgency: Urgency,
+    /// How often this has been said already without an answer; the tone before an
+    /// alarm grows with it. 0 the first time and for everything that is no alarm.
+    pub unanswered: u8,
+}
+
+impl Utterance {
+    pub fn new(text: impl Into<String>, urgency: Urgency) -> Utterance {
+        Utterance {
+            text: text.into(),
+            urgency,
+            unanswered: 0,
+        }
+    }
 }
 
 /// What may interrupt what: a higher urgency cuts a lower one short; equals queue.
