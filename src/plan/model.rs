@@ -3,8 +3,9 @@
 
 use std::time::Duration;
 
-/// Identifier of a thing the plan names, as written in the YAML (`left_skillet`).
-/// Spoken names live beside it; the journal stores identifiers.
+/// Identifier of a thing the plan names: its first spoken name with underscores
+/// (`left skillet` → `left_skillet`). Unique over the whole plan, whatever the kind
+/// of thing. Spoken names live beside it; the journal stores identifiers.
 pub type Id = String;
 
 /// A temperature in degrees Celsius. Plans are read in their own unit and
@@ -34,7 +35,9 @@ pub struct Plan {
     pub altitude_m: f64,
     /// Pairs of hands; one unless the plan says more.
     pub hands: u32,
-    /// Wall-clock serving time as written (`19:00`, `sunday 19:00`), if any.
+    /// Burners on the hob, if the plan counts them: every skillet and pot in use takes one.
+    pub burners: Option<u32>,
+    /// Wall-clock serving time, `19:00` or `sunday 19:00` (lower case, 24 hours), if any.
     pub serve: Option<String>,
     pub items: Vec<Item>,
     pub samples: Vec<Sample>,
@@ -160,6 +163,9 @@ pub struct Step {
     pub until: Vec<Until>,
     /// At the end, everything in `vessel` goes here (a transfer).
     pub out_to: Option<Id>,
+    /// Steps that should end when this one does (two pans served together).
+    pub finish_with: Vec<Id>,
+    /// Standing after the end, before the next step: least and most.
     pub rest: Option<Span<Duration>>,
     /// Said once, when the step begins.
     pub cautions: Vec<String>,
@@ -175,6 +181,9 @@ pub struct Holding {
 #[derive(Debug, Clone, PartialEq)]
 pub enum What {
     /// `count` pieces of an item (all when the plan says no number).
+    ///
+    /// Marked samples are never among them: the reader lists every sample by itself,
+    /// so `chops` of six with one marked becomes five pieces and one sample.
     Pieces {
         item: Id,
         count: u32,
