@@ -1,0 +1,175 @@
+//! The grammars that come with the program, and the plan's own names in them.
+
+use super::error::{Error, Pos, Result};
+use super::jsgf::{self, Node, Source};
+use super::typed;
+use crate::plan::{Layout, Plan};
+
+const LANGUAGES: [(&str, &str, &str); 1] =
+    [("en", "en.jsgf", include_str!("../../grammars/en.jsgf"))];
+
+/// File name and text of the grammar for a language tag (`en`, `en-US`).
+pub fn embedded(language: &str) -> Result<(&'static str, &'static str)> {
+    let primary = language.split(['-', '_']).next().unwrap_or(language);
+    LANGUAGES
+        .iter()
+        .find(|(tag, ..)| tag.eq_ignore_ascii_case(primary))
+        .map(|(_, file, text)| (*file, *text))
+        .ok_or_else(|| {
+            let known: Vec<&str> = LANGUAGES.iter().map(|(tag, ..)| *tag).collect();
+            Error::at(
+                &format!("{language}.jsgf"),
+                Pos::default(),
+                format!("there is no grammar for the language {language:?}"),
+                format!("set the plan's language to one of: {}", known.join(", ")),
+            )
+        })
+}
+
+/// A named thing: its tag, and its spoken names.
+type Names<'a> = (String, &'a [String]);
+
+/// The grammar of `language` with the rules `<vessel>`, `<sample>`, `<item>`, `<step>`,
+/// `<clock>` and `<place>` filled from the plan. A rule for which the plan has nothing
+/// stays `<VOID>`.
+pub fn with_plan(language: &str, plan: &Plan) -> Result<(Source, Vec<Error>)> {
+    let (file, text) = embedded(language)?;
+    let (mut source, _) = jsgf::read(file, text)?;
+    let speller = typed::Speller::new(&source)?;
+
+    let vessels = plan.vessels.iter().map(|v| ("vessel", &v.id, &v.names));
+    let samples = plan.samples.iter().map(|s| ("sample", &s.id, &s.names));
+    let items = plan.items.iter().map(|i| ("item", &i.id, &i.names));
+    let steps = plan.steps.iter().map(|s| ("step", &s.id, &s.names));
+    let all: Vec<(&str, &String, &Vec<String>)> =
+        vessels.chain(items).chain(steps).chain(samples).collect();
+
+    for kind in ["vessel", "sample", "item", "step"] {
+        let list: Vec<Names> = all
+            .iter()
+            .filter(|(k, ..)| *k == kind)
+            .map(|(_, id, names)| (format!("{kind} {id}"), names.as_slice()))
+            .collect();
+        fill(&mut source, kind, &list, &speller)?;
+    }
+    // A clock goes by the first name of the thing that it is for.
+    let clocks: Vec<Names> = all
+        .iter()
+        .filter(|(kind, ..)| *kind != "sample")
+        .filter_map(|(_, _, names)| {
+            let first = names.first()?;
+            Some((format!("clock {first}"), names.as_slice()))
+        })
+        .collect();
+    fill(&mut source, "clock", &clocks, &speller)?;
+    let taken: Vec<Vec<String>> = all
+        .iter()
+        .flat_map(|(.., names)| names.iter())
+        .map(|name| speller.words(name))
+        .collect();
+    withdraw(&mut source, "general_clock", &taken);
+    let places = places(&source, plan);
+    set(&mut source, "place", places);
+    Ok((source, Vec::new()))
+}
+
+fn set(source: &mut Source, rule: &str, body: Node) {
+    if let Some(&i) = source.index.get(rule)
+        && let Some(rule) = source.rules.get_mut(i)
+    {
+        rule.body = body;
+    }
+}
+
+fn either(list: Vec<Node>) -> Node {
+    match list.len() {
+        0 => Node::Void,
+        _ => Node::Alt(list.into_iter().map(|n| (1.0, n)).collect()),
+    }
+}
+
+fn fill(source: &mut Source, rule: &str, list: &[Names], speller: &typed::Speller) -> Result<()> {
+    let mut ways: Vec<Node> = Vec::new();
+    for (tag, names) in list {
+        for name in names.iter() {
+            let words = speller.words(name);
+            if words.is_empty() {
+                return Err(Error::at(
+                    &source.file,
+                    Pos::default(),
+                    format!("the plan's name {name:?} has no word that can be said"),
+                    "give it a name of letters, such as \"left skillet\"",
+                ));
+            }
+            let words = Node::Seq(words.into_iter().map(Node::Word).collect());
+            let way = Node::Tagged(Box::new(words), tag.clone());
+            if !ways.contains(&way) {
+                ways.push(way);
+            }
+        }
+    }
+    set(source, rule, either(ways));
+    Ok(())
+}
+
+/// Takes alternatives out of a rule that say what the plan itself names.
+fn withdraw(source: &mut Source, rule: &str, taken: &[Vec<String>]) {
+    let Some(rule) = source
+        .index
+        .get(rule)
+        .and_then(|&i| source.rules.get_mut(i))
+    else {
+        return;
+    };
+    if let Node::Alt(parts) = &mut rule.body {
+        parts.retain(|(_, node)| {
+            let mut words = Vec::new();
+            node.visit(&mut |n| {
+                if let Node::Word(w) = n {
+                    words.push(w.clone());
+                }
+            });
+            !taken.contains(&words)
+        });
+        if parts.is_empty() {
+            rule.body = Node::Void;
+        }
+    }
+}
+
+/// The places of all layouts that the plan's vessels have.
+fn places(source: &Source, plan: &Plan) -> Node {
+    let mut layouts: Vec<Layout> = Vec::new();
+    for vessel in &plan.vessels {
+        if !layouts.contains(&vessel.places) {
+            layouts.push(vessel.places);
+        }
+    }
+    let known = |name: String| source.index.contains_key(&name).then_some(name);
+    let rule = |name: String| Node::Rule(name, Pos::default());
+    let ways = layouts
+        .iter()
+        .filter_map(|layout| {
+            let name = match layout {
+                Layout::Heap => return None,
+                Layout::LeftRight => "places_left_right".to_string(),
+                Layout::FrontBack => "places_front_back".to_string(),
+                Layout::Row3 => "places_row_3".to_string(),
+                Layout::Clock => "places_clock".to_string(),
+                Layout::Grid { rows, columns } => format!("places_grid_{rows}_{columns}"),
+            };
+            if let Some(name) = known(name) {
+                return Some(rule(name));
+            }
+            match layout {
+                Layout::Grid { rows, columns } => {
+                    let rows = known(format!("rows_{rows}"))?;
+                    let columns = known(format!("columns_{columns}"))?;
+                    Some(Node::Seq(vec![rule(rows), rule(columns)]))
+                }
+                _ => None,
+            }
+        })
+        .collect();
+    either(ways)
+}
