@@ -169,7 +169,7 @@ fn cooking_moves() {
             (
                 "chops in the right skillet",
                 Call::In {
-                    what: Some(Thing::Item("chop".into())),
+                    what: Some(Thing::Item("chops".into())),
                     vessel: Some("right_skillet".into()),
                     place: None,
                 },

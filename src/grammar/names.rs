@@ -145,31 +145,30 @@ fn places(source: &Source, plan: &Plan) -> Node {
             layouts.push(vessel.places);
         }
     }
-    let known = |name: String| source.index.contains_key(&name).then_some(name);
-    let rule = |name: String| Node::Rule(name, Pos::default());
-    let ways = layouts
-        .iter()
-        .filter_map(|layout| {
-            let name = match layout {
-                Layout::Heap => return None,
-                Layout::LeftRight => "places_left_right".to_string(),
-                Layout::FrontBack => "places_front_back".to_string(),
-                Layout::Row3 => "places_row_3".to_string(),
-                Layout::Clock => "places_clock".to_string(),
-                Layout::Grid { rows, columns } => format!("places_grid_{rows}_{columns}"),
-            };
-            if let Some(name) = known(name) {
-                return Some(rule(name));
-            }
-            match layout {
-                Layout::Grid { rows, columns } => {
-                    let rows = known(format!("rows_{rows}"))?;
-                    let columns = known(format!("columns_{columns}"))?;
-                    Some(Node::Seq(vec![rule(rows), rule(columns)]))
+    let mut ways = Vec::new();
+    let mut add = |names: &[String]| {
+        if names.iter().all(|name| source.index.contains_key(name)) {
+            let rules = names.iter().map(|n| Node::Rule(n.clone(), Pos::default()));
+            ways.push(Node::Seq(rules.collect()));
+        }
+    };
+    for layout in layouts {
+        match layout {
+            Layout::Heap => {}
+            Layout::LeftRight => add(&["places_left_right".into()]),
+            Layout::FrontBack => add(&["places_front_back".into()]),
+            Layout::Row3 => add(&["places_row_3".into()]),
+            Layout::Clock => add(&["places_clock".into()]),
+            Layout::Grid { rows, columns } => {
+                let row = format!("rows_{rows}");
+                let column = format!("columns_{columns}");
+                add(&[row.clone(), column.clone()]);
+                if rows > 1 && columns > 1 {
+                    add(&[column, row]);
                 }
-                _ => None,
+                add(&[format!("places_grid_{rows}_{columns}")]);
             }
-        })
-        .collect();
+        }
+    }
     either(ways)
 }
