@@ -5,8 +5,10 @@ use super::jsgf::{self, Node, Source};
 use super::typed;
 use crate::plan::{Layout, Plan};
 
-const LANGUAGES: [(&str, &str, &str); 1] =
-    [("en", "en.jsgf", include_str!("../../grammars/en.jsgf"))];
+const LANGUAGES: [(&str, &str, &str); 2] = [
+    ("en", "en.jsgf", include_str!("../../grammars/en.jsgf")),
+    ("ko", "ko.jsgf", include_str!("../../grammars/ko.jsgf")),
+];
 
 /// File name and text of the grammar for a language tag (`en`, `en-US`).
 pub fn embedded(language: &str) -> Result<(&'static str, &'static str)> {
