@@ -144,6 +144,14 @@ pub enum Call {
     InOrder {
         order: Order,
     },
+    /// "clockwise", "counterclockwise": the answer to "which way?".
+    Way {
+        clockwise: bool,
+    },
+    /// "core", "oil": the answer to "core or oil?".
+    Kind {
+        kind: ReadingKind,
+    },
 
     // ---- talk
     Quiet,
@@ -202,6 +210,8 @@ pub enum Turn {
     Half,
     QuarterClockwise,
     QuarterCounterclockwise,
+    /// "quarter turn" without its direction: asked for.
+    Quarter,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
