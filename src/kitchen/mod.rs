@@ -1,1 +1,67 @@
 //! `(State, Call or Tick, now)` → events; `State = fold(Event)`; `(State, Event)` → replies.
+//!
+//! Pure: time is an argument, nothing here reads a clock, a file or a device.
+//!
+//! | file | what |
+//! | --- | --- |
+//! | `input` `event` `questions` `reply` | the words of the interface: what comes in, what can happen, what is asked, what is said |
+//! | `state` | the fold with its past: undo, say again |
+//! | `kit` `core` `fold` `blur` | the plan looked up; what is so now; how an event changes it |
+//! | `clocks` `agenda` | the clocks; what is due and when the tool may next speak unasked |
+//! | `places` `whereabouts` | geometry of vessels; what is known of every piece |
+//! | `focus` | which pan or step a bare call means |
+//! | `decide/` | calls and ticks → events |
+//! | `replies/` | events → what to say |
+//! | `meaning` | the seam to what readings mean |
+//! | `manners` | how often, how soon, how sure: figures |
+
+mod agenda;
+mod blur;
+mod clocks;
+mod core;
+mod decide;
+mod event;
+mod focus;
+mod fold;
+mod input;
+mod kit;
+pub mod manners;
+mod meaning;
+pub mod places;
+mod questions;
+mod replies;
+mod reply;
+mod state;
+mod trail;
+mod view;
+pub mod whereabouts;
+
+use serde::{Deserialize, Serialize};
+
+pub use agenda::next_due;
+pub use decide::decide;
+pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
+pub use input::Input;
+pub use questions::{Doubt, NumberDoubt, Question};
+pub use replies::replies;
+pub use reply::*;
+pub use state::State;
+pub use view::*;
+
+/// Milliseconds of cook time since the cook began. It counts while the machine
+/// sleeps and is never bent by a wall clock that jumps; the loop supplies it.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
+pub struct At(pub i64);
+
+impl At {
+    pub fn plus(self, ms: i64) -> At {
+        At(self.0.saturating_add(ms))
+    }
+
+    /// Milliseconds from `earlier` to `self`, negative when it is later.
+    pub fn since(self, earlier: At) -> i64 {
+        self.0.saturating_sub(earlier.0)
+    }
+}

@@ -131,10 +131,13 @@ impl<'t> Table<'t> {
     }
 
     /// A key that must be there.
-    /// `instead` is the line to write, with what else may stand there.
-    pub(super) fn missing(&self, key: &str, instead: &str, desk: &mut Desk<'_>) {
+    pub(super) fn missing(&self, key: &str, example: &str, desk: &mut Desk<'_>) {
         if !self.has(key) {
-            desk.problem(self.at, format!("{} has no `{key}`", self.what), instead);
+            desk.problem(
+                self.at,
+                format!("{} has no `{key}`", self.what),
+                format!("`{key}: {example}`"),
+            );
         }
     }
 

@@ -3,8 +3,10 @@
 //! | file | what it holds |
 //! | --- | --- |
 //! | [`numbers`] | numbers, spans and clock times in a kitchen's words |
+//! | [`wording`] | a kitchen's reply in words |
 
 pub mod numbers;
+pub mod wording;
 
 /// One thing to say aloud.
 #[derive(Debug, Clone, PartialEq)]

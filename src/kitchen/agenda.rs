@@ -1,0 +1,166 @@
+//! What is due to be said unasked, and when the tool may speak next.
+//!
+//! One list serves both [`next_due`] and the tick, so that ticking only when
+//! [`next_due`] says so loses nothing.
+
+use super::core::{Core, Phase};
+use super::kit::Kit;
+use super::manners::{ASK_AGAIN, ASK_AGAIN_TIMES, BREATH_ALARM, BREATH_OTHER, MERGE};
+use super::questions::Question;
+use super::whereabouts::Where;
+use super::{At, ClockKey, Due, State, meaning};
+
+/// A thing to say.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Item {
+    Due(Due),
+    /// Ask where a sample lies that a step has put somewhere.
+    AskWhere(Question),
+}
+
+struct Entry {
+    at: At,
+    /// Not silenced by "hold on".
+    alarm: bool,
+    item: Item,
+}
+
+fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
+    let mut all = Vec::new();
+    if core.begun.is_none() || core.ended.is_some() {
+        return all;
+    }
+    let mut alarm = |at, due| {
+        all.push(Entry {
+            at,
+            alarm: true,
+            item: Item::Due(due),
+        });
+    };
+    for clock in &core.clocks {
+        let times = clock.ring.map_or(1, |r| r.told.saturating_add(1));
+        // Food that is about to come out is not turned over any more.
+        if let ClockKey::Flip(id) = &clock.key
+            && kit
+                .step_ix(id)
+                .is_some_and(|ix| meaning::is_met(kit, core, ix))
+        {
+            continue;
+        }
+        if clock.ring.is_none() {
+            alarm(clock.ends, Due::Up(clock.key.clone()));
+        } else if let Some(at) = clock.again() {
+            alarm(
+                at,
+                Due::StillUp {
+                    clock: clock.key.clone(),
+                    times,
+                },
+            );
+        }
+        if let ClockKey::Wait(id) | ClockKey::Rest(id) = &clock.key {
+            if let Some(at) = clock.near() {
+                alarm(at, Due::LimitNear(id.clone()));
+            }
+            if let Some(at) = clock.limit() {
+                alarm(at, Due::LimitReached(id.clone()));
+            }
+        }
+    }
+    if let Some(q) = &core.question {
+        if q.times <= ASK_AGAIN_TIMES {
+            all.push(Entry {
+                at: q.asked.plus(ASK_AGAIN),
+                alarm: false,
+                item: Item::Due(Due::AskAgain {
+                    times: q.times.saturating_add(1),
+                }),
+            });
+        }
+    } else {
+        for (ix, step) in core.steps.iter().enumerate() {
+            if step.phase != Phase::Running {
+                continue;
+            }
+            let Some(at) = step.ask_where else { continue };
+            if let Some(question) = core
+                .held_samples(kit, ix)
+                .find_map(|p| where_is(kit, core, p))
+            {
+                all.push(Entry {
+                    at,
+                    alarm: false,
+                    item: Item::AskWhere(question),
+                });
+                break;
+            }
+        }
+    }
+    all
+}
+
+/// The question where a marked piece lies, if that is not known.
+pub fn where_is(kit: &Kit, core: &Core, piece: usize) -> Option<Question> {
+    let (vessel, places) = match core.whereabouts.place_of(piece) {
+        Where::OneOf { vessel, places } => (vessel, places),
+        Where::NotSure { vessel } => (
+            vessel,
+            core.whereabouts
+                .frame(vessel)
+                .map(|f| f.places())
+                .unwrap_or_default(),
+        ),
+        Where::Known { .. } | Where::NotPlaced => return None,
+    };
+    Some(Question::Where {
+        sample: kit.sample_of(piece)?.id.clone(),
+        vessel: kit.vessel_id(vessel),
+        places,
+    })
+}
+
+impl Entry {
+    /// When it may be said, breath taken.
+    fn may(&self, core: &Core) -> At {
+        let breath = if self.alarm {
+            BREATH_ALARM
+        } else {
+            BREATH_OTHER
+        };
+        self.at.max(core.spoke.plus(breath))
+    }
+
+    fn silenced(&self, core: &Core) -> bool {
+        core.asleep && !self.alarm
+    }
+}
+
+/// What a tick at `now` says; empty when nothing is due or no breath has passed.
+pub fn due(state: &State, now: At) -> Vec<Item> {
+    let all = entries(&state.kit, &state.core);
+    let open = |e: &&Entry| !e.silenced(&state.core);
+    if !all.iter().filter(open).any(|e| e.may(&state.core) <= now) {
+        return Vec::new();
+    }
+    let mut due: Vec<&Entry> = all
+        .iter()
+        .filter(open)
+        .filter(|e| e.at <= now.plus(MERGE))
+        .collect();
+    // A question is no alarm: it waits for a breath of its own.
+    if due.iter().any(|e| e.alarm) {
+        due.retain(|e| e.alarm);
+    }
+    due.sort_by_key(|e| e.at);
+    due.into_iter().map(|e| e.item.clone()).collect()
+}
+
+/// The next moment at which a tick has something to say; none while nothing runs.
+/// It may lie in the past, when the tick is late.
+pub fn next_due(state: &State, _now: At) -> Option<At> {
+    entries(&state.kit, &state.core)
+        .iter()
+        .filter(|e| !e.silenced(&state.core))
+        .map(|e| e.may(&state.core))
+        .min()
+}

@@ -1,0 +1,175 @@
+//! What is so in the kitchen now, without the past that led to it.
+
+use crate::grammar::Heat;
+use crate::plan::{Id, Units};
+
+use super::clocks::Clock;
+use super::kit::{Kit, StepIx};
+use super::questions::Pending;
+use super::trail::Trail;
+use super::whereabouts::{VesselIx, Whereabouts};
+use super::{At, ClockKey, Reading};
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    NotBegun,
+    Running,
+    /// Ended, and its food rests.
+    Resting,
+    Done,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepState {
+    pub phase: Phase,
+    pub began: Option<At>,
+    pub ended: Option<At>,
+    /// When the cook said that the food is in.
+    pub food_in: Option<At>,
+    pub flips: u32,
+    pub last_flip: Option<At>,
+    /// The step that was begun when this one ended, for "back one".
+    pub led_to: Option<StepIx>,
+    /// Asking where its samples lie is still due at this time.
+    pub ask_where: Option<At>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct VesselState {
+    pub heat: Option<Heat>,
+    pub lid: bool,
+    pub oil_in: Option<At>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    pub at: At,
+    pub text: Option<String>,
+}
+
+/// A reading with when it was called, and whether it was corrected since.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    pub at: At,
+    pub reading: Reading,
+    pub corrected: bool,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Core {
+    pub begun: Option<At>,
+    pub ended: Option<At>,
+    pub steps: Vec<StepState>,
+    /// The order in which steps ended, last last; "back one" takes from its end.
+    pub finished: Vec<StepIx>,
+    /// The last step that ended, and the call that ended it.
+    pub last_end: Option<(StepIx, Option<u32>)>,
+    pub clocks: Vec<Clock>,
+    pub vessels: Vec<VesselState>,
+    pub whereabouts: Whereabouts,
+    pub readings: Trail<Taken>,
+    pub notes: Trail<Note>,
+    pub question: Option<Pending>,
+    pub quiet: bool,
+    pub asleep: bool,
+    pub units: Units,
+    pub volume: i8,
+    pub speed: i8,
+    /// The step spoken of last, and when.
+    pub addressed: Option<(StepIx, At)>,
+    /// The vessel spoken of last, and when.
+    pub addressed_vessel: Option<(VesselIx, At)>,
+    /// The clock spoken of last.
+    pub addressed_clock: Option<(ClockKey, At)>,
+    /// When something was last said.
+    pub spoke: At,
+}
+
+impl Core {
+    pub fn new(kit: &Kit) -> Core {
+        Core {
+            begun: None,
+            ended: None,
+            steps: vec![
+                StepState {
+                    phase: Phase::NotBegun,
+                    began: None,
+                    ended: None,
+                    food_in: None,
+                    flips: 0,
+                    last_flip: None,
+                    led_to: None,
+                    ask_where: None,
+                };
+                kit.plan.steps.len()
+            ],
+            finished: Vec::new(),
+            last_end: None,
+            clocks: Vec::new(),
+            vessels: vec![VesselState::default(); kit.plan.vessels.len()],
+            whereabouts: Whereabouts::new(kit.pieces(), kit.plan.vessels.iter().map(|v| v.places)),
+            readings: Trail::default(),
+            notes: Trail::default(),
+            question: None,
+            quiet: false,
+            asleep: false,
+            units: kit.plan.units,
+            volume: 0,
+            speed: 0,
+            addressed: None,
+            addressed_vessel: None,
+            addressed_clock: None,
+            spoke: At(i64::MIN / 4),
+        }
+    }
+
+    pub fn phase(&self, step: StepIx) -> Phase {
+        self.steps.get(step).map_or(Phase::NotBegun, |s| s.phase)
+    }
+
+    pub fn running(&self) -> impl Iterator<Item = StepIx> + '_ {
+        self.steps
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| s.phase == Phase::Running)
+            .map(|(i, _)| i)
+    }
+
+    /// Steps that could begin now: not begun, and all they wait for is done.
+    pub fn ready<'a>(&'a self, kit: &'a Kit) -> impl Iterator<Item = StepIx> + 'a {
+        (0..self.steps.len()).filter(move |s| {
+            self.phase(*s) == Phase::NotBegun
+                && kit
+                    .before
+                    .get(*s)
+                    .is_some_and(|all| all.iter().all(|b| self.phase(*b) == Phase::Done))
+        })
+    }
+
+    pub fn all_done(&self) -> bool {
+        self.steps.iter().all(|s| s.phase == Phase::Done)
+    }
+
+    pub fn clock(&self, key: &ClockKey) -> Option<&Clock> {
+        self.clocks.iter().find(|c| c.key == *key)
+    }
+
+    pub fn clock_mut(&mut self, key: &ClockKey) -> Option<&mut Clock> {
+        self.clocks.iter_mut().find(|c| c.key == *key)
+    }
+
+    pub fn clock_of_step(&self, id: &Id) -> Option<&Clock> {
+        self.clock(&ClockKey::Wait(id.clone()))
+    }
+
+    pub fn sounding(&self) -> impl Iterator<Item = &Clock> {
+        self.clocks.iter().filter(|c| c.sounds())
+    }
+
+    /// The running step of a vessel, if any.
+    pub fn step_in(&self, kit: &Kit, vessel: VesselIx) -> Option<StepIx> {
+        let id = &kit.vessel(vessel)?.id;
+        self.running()
+            .find(|s| kit.step(*s).is_some_and(|s| s.vessel.as_ref() == Some(id)))
+    }
+}

@@ -1,0 +1,355 @@
+//! A call, a tick or a return → events.
+
+mod answers;
+mod clocks;
+mod moves;
+mod names;
+mod readings;
+mod steps;
+mod talk;
+mod undo;
+
+use crate::grammar::{Call, Subject};
+use crate::plan::Id;
+
+pub use clocks::unnamed;
+
+use super::agenda::{self, Item};
+use super::core::Core;
+use super::kit::Kit;
+use super::manners::{SURE_COURSE, SURE_FLOOR, SURE_RECORD};
+use super::questions::{Doubt, Question};
+use super::{At, Due, Event, Input, Refusal, Settled, State, What};
+
+/// What happens on this input. Pure; the events are not applied to `state`.
+pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
+    let mut desk = Desk {
+        kit: &state.kit,
+        state,
+        core: state.core.clone(),
+        now,
+        call: None,
+        heard: None,
+        out: Vec::new(),
+        to_ask: None,
+    };
+    match input {
+        Input::Begin => desk.begin(),
+        Input::Call {
+            call,
+            heard,
+            confidence,
+        } => {
+            desk.call = Some(state.next_call());
+            desk.heard = Some(heard.clone());
+            desk.hear(call, *confidence);
+            desk.ask_what_is_left();
+        }
+        Input::NotUnderstood { heard } => {
+            if !desk.core.asleep && desk.core.begun.is_some() {
+                desk.not_understood(heard);
+            }
+        }
+        Input::Tick => desk.tick(),
+        Input::Resumed { away_ms } => desk.resumed(*away_ms),
+    }
+    desk.out
+}
+
+/// A decision in the making: events already decided are applied to `core`, so that
+/// the next thought sees them.
+struct Desk<'a> {
+    kit: &'a Kit,
+    state: &'a State,
+    core: Core,
+    now: At,
+    call: Option<u32>,
+    heard: Option<String>,
+    out: Vec<Event>,
+    /// One question to end with.
+    to_ask: Option<Question>,
+}
+
+/// How much a call changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Weight {
+    Question,
+    Record,
+    Course,
+}
+
+impl Desk<'_> {
+    fn emit(&mut self, what: What) {
+        let event = Event {
+            at: self.now,
+            call: self.call,
+            heard: self.heard.clone(),
+            what,
+        };
+        self.core.apply(self.kit, &event);
+        self.out.push(event);
+    }
+
+    fn refuse(&mut self, call: &Call, why: Refusal) {
+        self.emit(What::Refused {
+            refused: call.clone(),
+            why,
+        });
+    }
+
+    fn ask(&mut self, question: Question) {
+        self.emit(What::Asked { question });
+    }
+
+    fn sure(&mut self, of: &Call, why: Doubt) {
+        self.ask(Question::Sure {
+            of: of.clone(),
+            why,
+        });
+    }
+
+    fn hear(&mut self, call: &Call, confidence: f32) {
+        if self.core.begun.is_none() {
+            self.refuse(call, Refusal::NotBegun);
+            return;
+        }
+        if self.core.asleep && !self.heeds_asleep(call) {
+            return;
+        }
+        let weight = self.weight(call);
+        let need = match weight {
+            Weight::Question => SURE_FLOOR,
+            Weight::Record => SURE_RECORD,
+            Weight::Course => SURE_COURSE,
+        };
+        // A number that is no number counts as nothing heard.
+        if confidence.is_nan() || confidence < SURE_FLOOR {
+            self.not_understood(&self.heard.clone().into_iter().collect::<Vec<_>>());
+            return;
+        }
+        if confidence < need {
+            match call {
+                // An answer that was not heard well is asked for again.
+                Call::Yes
+                | Call::No { value: None }
+                | Call::Answer { .. }
+                | Call::InOrder { .. }
+                    if self.core.question.is_some() =>
+                {
+                    self.not_understood(&self.heard.clone().into_iter().collect::<Vec<_>>());
+                }
+                _ => {
+                    self.overtake();
+                    self.sure(call, Doubt::HeardBadly);
+                }
+            }
+            return;
+        }
+        if self.core.question.is_some() && self.answer(call) {
+            return;
+        }
+        if weight > Weight::Question && *call != Call::ScratchThat {
+            self.overtake_if_held();
+        }
+        self.act(call, false);
+    }
+
+    /// What a call does. `sure`: the cook has said yes to it.
+    fn act(&mut self, call: &Call, sure: bool) {
+        if self.core.ended.is_some() && self.weight(call) > Weight::Question {
+            self.refuse(call, Refusal::CookEnded);
+            return;
+        }
+        match call {
+            Call::Next => self.next(call, sure),
+            Call::Done { what } => self.done(call, what.as_ref(), sure),
+            Call::Start { what } => self.start(call, what, sure),
+            Call::BackOne => self.back_one(call),
+            Call::Flipped { what } => self.flipped(call, what.as_ref()),
+            Call::Turned { vessel, turn } => self.turned(call, vessel.as_ref(), *turn),
+            Call::Basted { what } => self.did(call, super::Deed::Basted, what.as_ref()),
+            Call::Stirred { what } => self.did(call, super::Deed::Stirred, what.as_ref()),
+            Call::Heat { vessel, level } => {
+                let about = vessel.clone().map(Subject::Vessel);
+                self.did(call, super::Deed::Heat(*level), about.as_ref());
+            }
+            Call::Lid { vessel, on } => {
+                let about = vessel.clone().map(Subject::Vessel);
+                let deed = if *on {
+                    super::Deed::LidOn
+                } else {
+                    super::Deed::LidOff
+                };
+                self.did(call, deed, about.as_ref());
+            }
+            Call::In {
+                what,
+                vessel,
+                place,
+            } => self.came_in(call, what.as_ref(), vessel.as_ref(), *place),
+            Call::Put {
+                piece,
+                vessel,
+                place,
+            } => self.put(call, piece, vessel.as_ref(), *place),
+            Call::Swap { a, b } => self.swap(call, a, b),
+            Call::OutTo { from, to, order } => self.out_to(call, from.as_ref(), to, *order, sure),
+            Call::Stacked { vessel } => self.stacked(call, vessel.as_ref()),
+            Call::Reading { about, kind, value } => {
+                self.reading(call, about.as_ref(), *kind, *value);
+            }
+            Call::Units { celsius } => self.units(*celsius),
+            Call::Timer { duration, name } => self.timer(call, *duration, name.as_ref()),
+            Call::Extend {
+                duration,
+                less,
+                which,
+            } => self.extend(call, *duration, *less, which.as_ref()),
+            Call::StopTimer { which } => self.stop_timer(call, which.as_ref()),
+            Call::ScratchThat => self.scratch(call, sure),
+            Call::No { value } => self.no(call, *value),
+            Call::Quiet => self.quiet(),
+            Call::SpeakUp => self.emit(What::QuietSet { on: false }),
+            Call::Louder | Call::Softer | Call::Slower | Call::Faster => self.voice(call),
+            Call::HoldOn => self.emit(What::AsleepSet { on: true }),
+            Call::CarryOn => self.carry_on(call),
+            Call::Note { text } => self.emit(What::Noted { text: text.clone() }),
+            Call::EndCook => self.end_cook(call, sure),
+            Call::HowLong { what } => self.how_long(call, what.as_ref()),
+            Call::WhatIsAt { vessel, place } => self.what_is_at(call, vessel.as_ref(), *place),
+            Call::IsItDone { what } => self.is_it_done(call, what.as_ref()),
+            Call::WhereIs { piece } => self.where_is(call, piece),
+            Call::WhatsNext
+            | Call::SayAgain
+            | Call::Status
+            | Call::Timers
+            | Call::WhatTime
+            | Call::Map
+            | Call::Help => self.emit(What::Queried {
+                query: call.clone(),
+            }),
+            Call::Yes
+            | Call::Cancel
+            | Call::Answer { .. }
+            | Call::Number { .. }
+            | Call::InOrder { .. }
+            | Call::Way { .. }
+            | Call::Kind { .. } => self.stray_answer(call),
+        }
+    }
+
+    fn weight(&self, call: &Call) -> Weight {
+        match call {
+            Call::WhatsNext
+            | Call::SayAgain
+            | Call::Status
+            | Call::IsItDone { .. }
+            | Call::HowLong { .. }
+            | Call::Timers
+            | Call::WhatTime
+            | Call::WhereIs { .. }
+            | Call::WhatIsAt { .. }
+            | Call::Map
+            | Call::Quiet
+            | Call::SpeakUp
+            | Call::Louder
+            | Call::Softer
+            | Call::Slower
+            | Call::Faster
+            | Call::Help
+            | Call::HoldOn
+            | Call::CarryOn
+            | Call::Cancel => Weight::Question,
+            Call::EndCook | Call::ScratchThat | Call::BackOne => Weight::Course,
+            Call::OutTo { from, .. } => {
+                let from = from.as_ref().and_then(|v| self.kit.vessel_ix(v));
+                let marked = self.kit.marked().any(|(_, p)| {
+                    let lie = self.core.whereabouts.pieces.get(p).and_then(|p| p.lie);
+                    lie.is_some_and(|l| from.is_none_or(|f| f == l.vessel))
+                });
+                if marked {
+                    Weight::Course
+                } else {
+                    Weight::Record
+                }
+            }
+            _ => Weight::Record,
+        }
+    }
+
+    /// Asleep, only "carry on" is heeded, and what answers an alarm that sounds.
+    fn heeds_asleep(&self, call: &Call) -> bool {
+        match call {
+            Call::CarryOn => true,
+            Call::Done { .. }
+            | Call::Next
+            | Call::Flipped { .. }
+            | Call::StopTimer { .. }
+            | Call::Extend { .. }
+            | Call::Quiet => self.core.sounding().next().is_some(),
+            _ => false,
+        }
+    }
+
+    /// Drops the open question because something else is asked or done.
+    fn overtake(&mut self) {
+        if let Some(q) = self.core.question.clone() {
+            self.emit(What::Settled {
+                how: Settled::Overtaken,
+                of: q.question.holds_a_call().then_some(q.call).flatten(),
+            });
+        }
+    }
+
+    /// A call that changes something drops a held call that has not happened. One that
+    /// has (a move, the place of a sample) stays asked.
+    fn overtake_if_held(&mut self) {
+        let drop = self.core.question.as_ref().is_some_and(|q| {
+            q.question.holds_a_call() && self.core.in_question(self.kit).is_empty()
+        });
+        if drop {
+            self.overtake();
+        }
+    }
+
+    fn not_understood(&mut self, alternatives: &[String]) {
+        self.emit(What::NotUnderstood {
+            alternatives: alternatives.to_vec(),
+        });
+    }
+
+    fn tick(&mut self) {
+        let mut due = Vec::new();
+        let mut asked = None;
+        for item in agenda::due(self.state, self.now) {
+            match item {
+                Item::Due(d) => due.push(d),
+                Item::AskWhere(q) => asked = asked.or(Some(q)),
+            }
+        }
+        if !due.is_empty() {
+            self.emit(What::Due { due });
+        } else if let Some(question) = asked {
+            self.ask(question);
+        }
+    }
+
+    fn resumed(&mut self, away_ms: i64) {
+        if self.core.begun.is_none() || self.core.ended.is_some() {
+            return;
+        }
+        let due: Vec<Due> = self
+            .core
+            .clocks
+            .iter()
+            .filter(|c| c.ring.is_none() && c.ends <= self.now)
+            .map(|c| Due::Up(c.key.clone()))
+            .collect();
+        self.emit(What::Resumed { away_ms, due });
+    }
+
+    /// A step by its index, where the kit has it.
+    fn step_id(&self, ix: usize) -> Id {
+        self.kit.step_id(ix)
+    }
+}

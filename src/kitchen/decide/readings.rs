@@ -1,0 +1,246 @@
+//! Called temperatures: kept raw, asked about when they cannot be.
+
+use crate::grammar::{Call, ReadingKind, Subject};
+use crate::kitchen::focus::Pick;
+use crate::kitchen::kit::StepIx;
+use crate::kitchen::meaning;
+use crate::kitchen::whereabouts::VesselIx;
+use crate::kitchen::{Measured, NumberDoubt, Question, Reading, Refusal, What};
+use crate::plan::{Celsius, Span, Units};
+
+use super::Desk;
+
+/// A called temperature in °C.
+fn celsius(value: f64, units: Units) -> Celsius {
+    match units {
+        Units::Celsius => Celsius(value),
+        Units::Fahrenheit => Celsius((value - 32.0) / 1.8),
+    }
+}
+
+fn in_celsius(value: Span<f64>, units: Units) -> Span<Celsius> {
+    Span {
+        lo: celsius(value.lo, units),
+        hi: celsius(value.hi, units),
+    }
+}
+
+impl Desk<'_> {
+    pub(super) fn reading(
+        &mut self,
+        call: &Call,
+        about: Option<&Subject>,
+        kind: ReadingKind,
+        value: Span<f64>,
+    ) {
+        let units = self.core.units;
+        let in_c = in_celsius(value, units);
+        let probe = matches!(kind, ReadingKind::Ice | ReadingKind::Boil);
+        let (vessel, piece) = if probe {
+            (None, None)
+        } else {
+            match self.probed(call, about) {
+                Some(found) => found,
+                None => return,
+            }
+        };
+        let step = vessel
+            .and_then(|v| self.core.step_in(self.kit, v))
+            .and_then(|s| self.kit.step(s));
+        let measured = match kind {
+            ReadingKind::Core => Measured::Core,
+            ReadingKind::Medium => Measured::Medium,
+            ReadingKind::Ice => Measured::Ice,
+            ReadingKind::Boil => Measured::Boil,
+            ReadingKind::Unstated if piece.is_some() => Measured::Core,
+            ReadingKind::Unstated => match meaning::kind_of(step, in_c) {
+                Some(kind) => kind,
+                None => {
+                    let mut of = call.clone();
+                    if let (Call::Reading { about, .. }, Some(v)) = (&mut of, vessel) {
+                        *about = about
+                            .take()
+                            .or_else(|| Some(Subject::Vessel(self.kit.vessel_id(v))));
+                    }
+                    return self.ask(Question::CoreOrMedium { of });
+                }
+            },
+        };
+        if !value.lo.is_finite() || !value.hi.is_finite() || !meaning::makes_sense(measured, in_c) {
+            let mut of = call.clone();
+            if let (Call::Reading { about, kind, .. }, Some(v)) = (&mut of, vessel) {
+                if about.is_none() {
+                    *about = Some(Subject::Vessel(self.kit.vessel_id(v)));
+                }
+                if *kind == ReadingKind::Unstated && measured == Measured::Medium {
+                    *kind = ReadingKind::Medium;
+                }
+            }
+            return self.ask(Question::NumberAgain {
+                of,
+                why: NumberDoubt::OutOfSense,
+            });
+        }
+        self.emit(What::Reading(Reading {
+            number: self.call.unwrap_or(0),
+            vessel: vessel.map(|v| self.kit.vessel_id(v)),
+            piece: piece.and_then(|p| self.kit.piece_id(p)),
+            kind: measured,
+            called: value,
+            units,
+            celsius: in_c,
+        }));
+    }
+
+    /// The vessel and the piece that were probed; none after a refusal or a question.
+    #[allow(clippy::type_complexity)]
+    fn probed(
+        &mut self,
+        call: &Call,
+        about: Option<&Subject>,
+    ) -> Option<(Option<VesselIx>, Option<usize>)> {
+        match about {
+            Some(Subject::Sample(id)) => {
+                let Some(piece) = self.kit.sample_piece(id) else {
+                    self.refuse(call, Refusal::UnknownName);
+                    return None;
+                };
+                let lie = self.core.whereabouts.pieces.get(piece).and_then(|p| p.lie);
+                Some((lie.map(|l| l.vessel), Some(piece)))
+            }
+            Some(Subject::Place(place)) => {
+                let probed = self.probeable();
+                if let Some(v) = self.named_by_side(probed.iter().copied(), *place) {
+                    return Some((Some(v), None));
+                }
+                let v = self.one_vessel(call, &probed)?;
+                let v = v?;
+                let slots = self.core.whereabouts.frame(v)?.slots_at(*place);
+                let (surely, maybe) = self.core.whereabouts.at(v, slots);
+                let piece = match (surely.as_slice(), maybe.is_empty()) {
+                    ([one], true) => Some(*one),
+                    _ => None,
+                };
+                Some((Some(v), piece))
+            }
+            Some(Subject::Item(_) | Subject::All | Subject::Clock(_)) | None => {
+                let probed = self.probeable();
+                Some((self.one_vessel(call, &probed)?, None))
+            }
+            Some(subject) => match self.vessel_of(subject) {
+                Ok(v) => Some((Some(v), None)),
+                Err(why) => {
+                    self.refuse(call, why);
+                    None
+                }
+            },
+        }
+    }
+
+    /// One of several vessels, none when there are none; asks when it is not clear.
+    #[allow(clippy::option_option)]
+    fn one_vessel(&mut self, call: &Call, vessels: &[VesselIx]) -> Option<Option<VesselIx>> {
+        let steps: Vec<StepIx> = vessels
+            .iter()
+            .filter_map(|v| self.core.step_in(self.kit, *v))
+            .collect();
+        match self.pick_step(&steps, false) {
+            Pick::None => Some(vessels.first().copied()),
+            Pick::One(ix) => Some(
+                self.kit
+                    .step(ix)
+                    .and_then(|s| s.vessel.as_ref())
+                    .and_then(|v| self.kit.vessel_ix(v)),
+            ),
+            Pick::Ask(several) => {
+                let options = several
+                    .iter()
+                    .filter_map(|s| self.kit.step(*s)?.vessel.clone())
+                    .map(Subject::Vessel)
+                    .collect();
+                self.ask(Question::Which {
+                    of: call.clone(),
+                    options,
+                });
+                None
+            }
+        }
+    }
+
+    /// Vessels of running steps: those that end by a temperature, else those on the
+    /// heat, else all.
+    fn probeable(&self) -> Vec<VesselIx> {
+        let of = |wants: bool| -> Vec<VesselIx> {
+            self.core
+                .running()
+                .filter_map(|s| self.kit.step(s))
+                .filter(|s| {
+                    !wants
+                        || s.until.iter().any(|u| {
+                            matches!(
+                                u,
+                                crate::plan::Until::Core(_) | crate::plan::Until::Medium(_)
+                            )
+                        })
+                })
+                .filter_map(|s| s.vessel.as_ref().and_then(|v| self.kit.vessel_ix(v)))
+                .collect()
+        };
+        let wanting = of(true);
+        if !wanting.is_empty() {
+            return wanting;
+        }
+        let all = of(false);
+        let hot: Vec<VesselIx> = all.iter().copied().filter(|v| self.is_hot(*v)).collect();
+        if hot.is_empty() { all } else { hot }
+    }
+
+    /// The last reading was misheard.
+    pub(super) fn correct(&mut self, call: &Call, value: Span<f64>) {
+        let Some(taken) = self.core.readings.last().cloned() else {
+            return self.refuse(call, Refusal::NothingToCorrect);
+        };
+        let celsius = in_celsius(value, taken.reading.units);
+        if !meaning::makes_sense(taken.reading.kind, celsius) {
+            return self.refuse(call, Refusal::NothingToCorrect);
+        }
+        self.emit(What::Corrected {
+            of: taken.reading.number,
+            called: value,
+            celsius,
+        });
+    }
+
+    pub(super) fn units(&mut self, celsius: bool) {
+        let units = if celsius {
+            Units::Celsius
+        } else {
+            Units::Fahrenheit
+        };
+        self.emit(What::UnitsSet { units });
+    }
+
+    pub(super) fn is_it_done(&mut self, call: &Call, what: Option<&Subject>) {
+        let probed = self.probeable();
+        let vessel = match what {
+            Some(Subject::Item(_) | Subject::All | Subject::Clock(_)) | None => {
+                match self.one_vessel(call, &probed) {
+                    None => return,
+                    Some(v) => v,
+                }
+            }
+            Some(subject) => match self.vessel_of(subject) {
+                Ok(v) => Some(v),
+                Err(why) => return self.refuse(call, why),
+            },
+        };
+        let Some(v) = vessel else {
+            return self.refuse(call, Refusal::NothingUnderWay);
+        };
+        self.emit(What::Queried {
+            query: Call::IsItDone {
+                what: Some(Subject::Vessel(self.kit.vessel_id(v))),
+            },
+        });
+    }
+}

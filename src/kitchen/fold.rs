@@ -1,0 +1,578 @@
+//! One event applied to what is so. Total: an event that makes no sense here (its
+//! cause was taken back, its plan has changed) changes nothing.
+
+use std::time::Duration;
+
+use crate::plan::{Id, What as Held};
+
+use super::clocks::{Clock, Ring};
+use super::core::{Core, Note, Phase, Taken};
+use super::kit::{Kit, StepIx, span_of};
+use super::manners::ASK_WHERE_AFTER;
+use super::questions::{Pending, Question};
+use super::whereabouts::{PieceIx, VesselIx, Where};
+use super::{At, ClockKey, Deed, Due, Event, Settled, What, places};
+
+pub fn ms(duration: Duration) -> i64 {
+    i64::try_from(duration.as_millis()).unwrap_or(i64::MAX / 4)
+}
+
+impl Core {
+    pub fn apply(&mut self, kit: &Kit, event: &Event) {
+        let at = event.at;
+        self.spoke = at;
+        match &event.what {
+            What::Begun => self.begun = self.begun.or(Some(at)),
+            What::StepStarted { step, .. } => self.start(kit, step, at, event.call),
+            What::StepEnded { step, .. } => self.end(kit, step, at, event.call),
+            What::SteppedBack { reopened, returned } => {
+                self.step_back(kit, reopened, returned.as_ref(), at);
+            }
+            What::FoodIn { step } => self.food_in(kit, step, at),
+            What::OilIn { vessel } => {
+                if let Some(v) = vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
+                    self.address_vessel(kit, v, at);
+                    self.vessels[v].oil_in = Some(at);
+                }
+            }
+            What::Did { deed, about } => self.did(kit, *deed, about.as_ref(), at),
+            What::Flipped { vessel, piece } => {
+                if let Some(v) = kit.vessel_ix(vessel) {
+                    let piece = piece.as_ref().map(|p| kit.piece_ix(p));
+                    match piece {
+                        Some(None) => {}
+                        piece => self.flipped(kit, v, piece.flatten(), at),
+                    }
+                }
+            }
+            What::SidesUnsure { vessel } => {
+                if let Some(v) = kit.vessel_ix(vessel) {
+                    self.address_vessel(kit, v, at);
+                    self.whereabouts.perhaps_flipped(v);
+                }
+            }
+            What::Turned { vessel, turn } => {
+                if let Some(v) = kit.vessel_ix(vessel) {
+                    self.address_vessel(kit, v, at);
+                    self.whereabouts.turn(v, places::quarters(*turn), at);
+                }
+            }
+            What::Put {
+                piece,
+                vessel,
+                place,
+            } => {
+                if let (Some(p), Some(v)) = (kit.piece_ix(piece), kit.vessel_ix(vessel)) {
+                    self.address_vessel(kit, v, at);
+                    self.whereabouts.put(p, v, *place, at);
+                }
+            }
+            What::Located {
+                piece,
+                vessel,
+                place,
+            } => {
+                if let (Some(p), Some(v)) = (kit.piece_ix(piece), kit.vessel_ix(vessel)) {
+                    self.whereabouts.put(p, v, Some(*place), at);
+                }
+            }
+            What::SwappedPlaces {
+                vessel_a,
+                a,
+                vessel_b,
+                b,
+            } => {
+                if let (Some(va), Some(vb)) = (kit.vessel_ix(vessel_a), kit.vessel_ix(vessel_b)) {
+                    self.address_vessel(kit, va, at);
+                    self.whereabouts.swap_places((va, *a), (vb, *b), at);
+                }
+            }
+            What::SwappedPieces { a, b } => {
+                if let (Some(a), Some(b)) = (kit.piece_ix(a), kit.piece_ix(b)) {
+                    self.whereabouts.swap_pieces(a, b, at);
+                }
+            }
+            What::MovedOut { from, to, order } => {
+                if let (Some(from), Some(to)) = (kit.vessel_ix(from), kit.vessel_ix(to)) {
+                    self.whereabouts.move_out(from, to, *order, at);
+                    self.address_vessel(kit, to, at);
+                }
+            }
+            What::OrderTold { order } => self.whereabouts.tell_order(*order),
+            What::Stacked { vessel } => {
+                if let Some(v) = kit.vessel_ix(vessel) {
+                    self.address_vessel(kit, v, at);
+                    self.whereabouts.stack(v);
+                }
+            }
+            What::Reading(reading) => {
+                if let Some(v) = reading.vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
+                    self.address_vessel(kit, v, at);
+                }
+                self.readings.push(Taken {
+                    at,
+                    reading: reading.clone(),
+                    corrected: false,
+                });
+            }
+            What::Corrected {
+                of,
+                called,
+                celsius,
+            } => {
+                let found = self
+                    .readings
+                    .iter()
+                    .rev()
+                    .position(|t| t.reading.number == *of);
+                if let Some(back) = found {
+                    let i = self.readings.len() - 1 - back;
+                    self.readings.change(i, |t| {
+                        t.reading.called = *called;
+                        t.reading.celsius = *celsius;
+                        t.corrected = true;
+                    });
+                }
+            }
+            What::TimerSet { name, ms } => {
+                let key = ClockKey::Voice(event.call.unwrap_or(0));
+                // A new time for a timer of that name replaces the old one: two "rice"
+                // timers could not be told apart by voice.
+                self.clocks
+                    .retain(|c| c.key != key && (name.is_none() || c.name != *name));
+                let mut clock = Clock::new(key.clone(), at, at.plus((*ms).max(0)));
+                clock.name = name.clone();
+                self.clocks.push(clock);
+                self.addressed_clock = Some((key, at));
+            }
+            What::ClockMoved { clock, ends } => {
+                if let Some(c) = self.clock_mut(clock) {
+                    c.ends = *ends;
+                    c.ring = None;
+                    c.near_told = false;
+                    c.latest_told = false;
+                    c.latest = c.latest.filter(|latest| *latest > *ends);
+                }
+                self.addressed_clock = Some((clock.clone(), at));
+            }
+            What::TimerStopped { clock } => {
+                if matches!(clock, ClockKey::Voice(_)) {
+                    self.clocks.retain(|c| c.key != *clock);
+                }
+            }
+            What::Acknowledged { clocks } => {
+                for key in clocks {
+                    self.acknowledge(key);
+                }
+            }
+            What::Due { due } | What::Resumed { due, .. } => {
+                for due in due {
+                    self.told(kit, due, at);
+                }
+            }
+            What::Asked { question } => self.ask(kit, question, event.call, at),
+            What::Settled { how, .. } => {
+                let was = self.question.take();
+                if let (Settled::Overtaken, Some(was)) = (how, was) {
+                    self.blur(kit, &was.question);
+                }
+            }
+            What::NothingToBegin
+            | What::Queried { .. }
+            | What::Refused { .. }
+            | What::NotUnderstood { .. } => {}
+            What::QuietSet { on } => self.quiet = *on,
+            What::AsleepSet { on } => self.asleep = *on,
+            What::VoiceSet { volume, speed } => {
+                self.volume = *volume;
+                self.speed = *speed;
+            }
+            What::UnitsSet { units } => self.units = *units,
+            What::Noted { text } => self.notes.push(Note {
+                at,
+                text: text.clone(),
+            }),
+            // The state folds the past anew; here only the time of speaking changes.
+            What::Undone { .. } => {}
+            What::Ended => {
+                self.ended = self.ended.or(Some(at));
+                self.clocks.clear();
+                self.question = None;
+            }
+        }
+    }
+
+    fn address(&mut self, step: StepIx, at: At) {
+        self.addressed = Some((step, at));
+    }
+
+    fn address_vessel(&mut self, kit: &Kit, vessel: VesselIx, at: At) {
+        self.addressed_vessel = Some((vessel, at));
+        if let Some(step) = self.step_in(kit, vessel) {
+            self.address(step, at);
+        }
+    }
+
+    fn start(&mut self, kit: &Kit, id: &Id, at: At, call: Option<u32>) {
+        let Some((ix, step)) = kit.step_ix(id).and_then(|ix| Some((ix, kit.step(ix)?))) else {
+            return;
+        };
+        if self.phase(ix) == Phase::Running {
+            return;
+        }
+        if let Some(last) = self.finished.last().copied()
+            && call.is_some()
+            && self.last_end == Some((last, call))
+            && let Some(s) = self.steps.get_mut(last)
+        {
+            s.led_to = Some(ix);
+        }
+        self.clocks.retain(|c| !of_step(&c.key, id));
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.phase = Phase::Running;
+            s.began = Some(at);
+            s.ended = None;
+            s.food_in = None;
+            s.flips = 0;
+            s.last_flip = None;
+        }
+        self.set_clocks(kit, ix, at);
+        self.address(ix, at);
+        if let Some(v) = step.vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
+            self.addressed_vessel = Some((v, at));
+            self.hold(kit, ix, v, at);
+        }
+    }
+
+    /// The clocks of a step, counted from `at`.
+    fn set_clocks(&mut self, kit: &Kit, ix: StepIx, at: At) {
+        let Some(step) = kit.step(ix) else { return };
+        self.clocks
+            .retain(|c| !of_step(&c.key, &step.id) || matches!(c.key, ClockKey::Rest(_)));
+        if let Some(span) = span_of(step) {
+            let mut clock = Clock::new(ClockKey::Wait(step.id.clone()), at, at.plus(ms(span.lo)));
+            clock.latest = (span.hi > span.lo).then(|| at.plus(ms(span.hi)));
+            self.clocks.push(clock);
+        }
+        self.set_flip(kit, ix, at);
+    }
+
+    /// The clock of the next flip, counted from `at`; none so near the end that the
+    /// food is about to come out.
+    fn set_flip(&mut self, kit: &Kit, ix: StepIx, at: At) {
+        let Some(step) = kit.step(ix) else { return };
+        let key = ClockKey::Flip(step.id.clone());
+        self.clocks.retain(|c| c.key != key);
+        let Some(every) = step.flip_every.map(ms).filter(|e| *e > 0) else {
+            return;
+        };
+        let due = at.plus(every);
+        let ends = self
+            .clock_of_step(&step.id)
+            .map(|c| c.latest.unwrap_or(c.ends));
+        if ends.is_none_or(|end| due <= end.plus(-every / 4)) {
+            self.clocks.push(Clock::new(key, at, due));
+        }
+    }
+
+    /// What the vessel holds from this step on.
+    fn hold(&mut self, kit: &Kit, ix: StepIx, vessel: VesselIx, at: At) {
+        let Some(step) = kit.step(ix) else { return };
+        for holding in &step.holds {
+            match &holding.what {
+                Held::Sample(id) => {
+                    if let Some(piece) = kit.sample_piece(id) {
+                        self.whereabouts.put(piece, vessel, holding.place, at);
+                    }
+                }
+                Held::Pieces { item, count } => {
+                    for piece in self.twins_for(kit, ix, item, *count, vessel) {
+                        self.whereabouts.put(piece, vessel, holding.place, at);
+                    }
+                }
+            }
+        }
+        let unsure = self
+            .held_samples(kit, ix)
+            .any(|p| !matches!(self.whereabouts.place_of(p), Where::Known { .. }));
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.ask_where = unsure.then(|| at.plus(ASK_WHERE_AFTER));
+        }
+    }
+
+    /// The marked pieces among what a step holds.
+    pub fn held_samples<'a>(
+        &'a self,
+        kit: &'a Kit,
+        ix: StepIx,
+    ) -> impl Iterator<Item = PieceIx> + 'a {
+        kit.step(ix)
+            .map(|s| s.holds.as_slice())
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|h| match &h.what {
+                Held::Sample(id) => kit.sample_piece(id),
+                Held::Pieces { .. } => None,
+            })
+    }
+
+    /// Which of the like pieces go into a vessel: those there already, then those of
+    /// the steps before, then those that are nowhere yet, and from a vessel that is
+    /// in use last of all.
+    fn twins_for(
+        &self,
+        kit: &Kit,
+        ix: StepIx,
+        item: &Id,
+        count: u32,
+        vessel: VesselIx,
+    ) -> Vec<PieceIx> {
+        let Some(item) = kit.item_ix(item) else {
+            return Vec::new();
+        };
+        let sources: Vec<VesselIx> = kit
+            .before
+            .get(ix)
+            .into_iter()
+            .flatten()
+            .filter_map(|b| kit.step(*b))
+            .flat_map(|b| [b.out_to.as_ref(), b.vessel.as_ref()])
+            .flatten()
+            .filter_map(|v| kit.vessel_ix(v))
+            .collect();
+        let rank = |piece: &PieceIx| match self.whereabouts.pieces.get(*piece).and_then(|p| p.lie) {
+            Some(lie) if lie.vessel == vessel => 0,
+            Some(lie) if sources.contains(&lie.vessel) => 1,
+            None => 2,
+            Some(lie) if self.step_in(kit, lie.vessel).is_none() => 3,
+            Some(_) => 4,
+        };
+        let mut twins: Vec<PieceIx> = kit
+            .pieces_of(item)
+            .filter(|p| kit.sample_of(*p).is_none())
+            .collect();
+        twins.sort_by_key(rank);
+        twins.truncate(count as usize);
+        twins
+    }
+
+    fn end(&mut self, kit: &Kit, id: &Id, at: At, call: Option<u32>) {
+        let Some((ix, step)) = kit.step_ix(id).and_then(|ix| Some((ix, kit.step(ix)?))) else {
+            return;
+        };
+        if self.phase(ix) != Phase::Running {
+            return;
+        }
+        self.clocks.retain(|c| !of_step(&c.key, id));
+        let rests = step.rest.filter(|r| !r.hi.is_zero());
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.phase = if rests.is_some() {
+                Phase::Resting
+            } else {
+                Phase::Done
+            };
+            s.ended = Some(at);
+            s.led_to = None;
+            s.ask_where = None;
+        }
+        if let Some(rest) = rests {
+            let mut clock = Clock::new(ClockKey::Rest(id.clone()), at, at.plus(ms(rest.lo)));
+            clock.latest = (rest.hi > rest.lo).then(|| at.plus(ms(rest.hi)));
+            self.clocks.push(clock);
+        }
+        self.finished.push(ix);
+        self.last_end = Some((ix, call));
+        if self.addressed.is_some_and(|(s, _)| s == ix) {
+            self.addressed = None;
+        }
+    }
+
+    fn step_back(&mut self, kit: &Kit, reopened: &Id, returned: Option<&Id>, at: At) {
+        if let Some(ix) = returned.and_then(|id| kit.step_ix(id))
+            && self.phase(ix) == Phase::Running
+        {
+            self.clocks
+                .retain(|c| Some(step_of(&c.key)) != returned.map(Some));
+            if let Some(s) = self.steps.get_mut(ix) {
+                s.phase = Phase::NotBegun;
+                s.began = None;
+                s.ask_where = None;
+            }
+        }
+        let Some(ix) = kit.step_ix(reopened) else {
+            return;
+        };
+        if !matches!(self.phase(ix), Phase::Done | Phase::Resting) {
+            return;
+        }
+        self.clocks.retain(|c| !of_step(&c.key, reopened));
+        self.finished.retain(|s| *s != ix);
+        let mut from = at;
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.phase = Phase::Running;
+            s.ended = None;
+            from = s.food_in.or(s.began).unwrap_or(at);
+        }
+        self.set_clocks(kit, ix, from);
+        let flip = self.steps.get(ix).and_then(|s| s.last_flip);
+        if let Some(flip) = flip {
+            self.set_flip(kit, ix, flip);
+        }
+        self.address(ix, at);
+    }
+
+    fn food_in(&mut self, kit: &Kit, id: &Id, at: At) {
+        let Some(ix) = kit.step_ix(id) else { return };
+        if self.phase(ix) != Phase::Running {
+            return;
+        }
+        self.set_clocks(kit, ix, at);
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.food_in = Some(at);
+            s.ask_where = s.ask_where.map(|_| at);
+        }
+        self.address(ix, at);
+    }
+
+    fn did(&mut self, kit: &Kit, deed: Deed, about: Option<&crate::grammar::Subject>, at: At) {
+        use crate::grammar::Subject;
+        let vessel = match about {
+            Some(Subject::Vessel(v)) => kit.vessel_ix(v),
+            _ => None,
+        };
+        let Some(v) = vessel else { return };
+        self.address_vessel(kit, v, at);
+        if let Some(state) = self.vessels.get_mut(v) {
+            match deed {
+                Deed::Heat(level) => state.heat = Some(level),
+                Deed::LidOn => state.lid = true,
+                Deed::LidOff => state.lid = false,
+                Deed::Basted | Deed::Stirred => {}
+            }
+        }
+    }
+
+    fn flipped(&mut self, kit: &Kit, vessel: VesselIx, piece: Option<PieceIx>, at: At) {
+        self.address_vessel(kit, vessel, at);
+        self.whereabouts.flip(vessel, piece);
+        // One piece of several turned over does not settle the flip that is due.
+        if piece.is_some() && self.whereabouts.in_vessel(vessel).count() > 1 {
+            return;
+        }
+        if let Some(ix) = self.step_in(kit, vessel) {
+            if let Some(s) = self.steps.get_mut(ix) {
+                s.flips = s.flips.saturating_add(1);
+                s.last_flip = Some(at);
+            }
+            self.set_flip(kit, ix, at);
+        }
+    }
+
+    fn acknowledge(&mut self, key: &ClockKey) {
+        match key {
+            ClockKey::Voice(_) => self.clocks.retain(|c| c.key != *key || c.ring.is_none()),
+            _ => {
+                if let Some(ring) = self.clock_mut(key).and_then(|c| c.ring.as_mut()) {
+                    ring.known = true;
+                }
+            }
+        }
+    }
+
+    fn told(&mut self, kit: &Kit, due: &Due, at: At) {
+        match due {
+            Due::Up(key) => {
+                if let ClockKey::Rest(id) = key
+                    && let Some(ix) = kit.step_ix(id)
+                    && let Some(s) = self.steps.get_mut(ix)
+                    && s.phase == Phase::Resting
+                {
+                    s.phase = Phase::Done;
+                }
+                if let Some(c) = self.clock_mut(key) {
+                    c.ring = Some(Ring {
+                        since: at,
+                        told: 1,
+                        known: false,
+                    });
+                }
+                self.turn_to(kit, key, at);
+            }
+            Due::StillUp { clock, times } => {
+                if let Some(ring) = self.clock_mut(clock).and_then(|c| c.ring.as_mut()) {
+                    ring.told = (*times).max(ring.told);
+                }
+                self.turn_to(kit, clock, at);
+            }
+            Due::LimitNear(id) => {
+                if let Some(c) = self.limited(id) {
+                    c.near_told = true;
+                }
+            }
+            Due::LimitReached(id) => {
+                if let Some(c) = self.limited(id) {
+                    c.latest_told = true;
+                    c.ring = Some(Ring {
+                        since: at,
+                        told: 1,
+                        known: false,
+                    });
+                }
+            }
+            Due::AskAgain { times } => {
+                if let Some(q) = &mut self.question {
+                    q.times = (*times).max(q.times);
+                    q.asked = at;
+                }
+            }
+        }
+    }
+
+    /// The clock with a limit of a step: its wait while it runs, its rest afterwards.
+    fn limited(&mut self, id: &Id) -> Option<&mut Clock> {
+        self.clocks
+            .iter_mut()
+            .find(|c| matches!(&c.key, ClockKey::Wait(s) | ClockKey::Rest(s) if s == id))
+    }
+
+    /// The tool has just spoken of this clock.
+    fn turn_to(&mut self, kit: &Kit, key: &ClockKey, at: At) {
+        self.addressed_clock = Some((key.clone(), at));
+        if let Some(ix) = step_of(key).and_then(|id| kit.step_ix(id))
+            && self.phase(ix) == Phase::Running
+        {
+            self.address(ix, at);
+        }
+    }
+
+    fn ask(&mut self, kit: &Kit, question: &Question, call: Option<u32>, at: At) {
+        if let Question::Where { sample, .. } = question
+            && let Some(piece) = kit.sample_piece(sample)
+        {
+            for ix in 0..self.steps.len() {
+                if self.held_samples(kit, ix).any(|p| p == piece)
+                    && let Some(s) = self.steps.get_mut(ix)
+                {
+                    s.ask_where = None;
+                }
+            }
+        }
+        self.question = Some(Pending {
+            question: question.clone(),
+            call,
+            asked: at,
+            times: 1,
+        });
+    }
+}
+
+pub fn step_of(key: &ClockKey) -> Option<&Id> {
+    match key {
+        ClockKey::Wait(id) | ClockKey::Flip(id) | ClockKey::Rest(id) => Some(id),
+        ClockKey::Voice(_) => None,
+    }
+}
+
+fn of_step(key: &ClockKey, id: &Id) -> bool {
+    step_of(key) == Some(id)
+}

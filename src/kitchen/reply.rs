@@ -1,0 +1,494 @@
+//! What is to be said, as data: names, times and figures. The words are chosen in
+//! [`crate::voice::wording`].
+
+use crate::grammar::{Order, Turn};
+use crate::plan::{Celsius, Place, Span, Units};
+use crate::voice::Urgency;
+
+use super::whereabouts::Side;
+use super::{At, Deed, Measured};
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reply {
+    pub urgency: Urgency,
+    pub say: Say,
+}
+
+/// A place with the rows and columns of its vessel as the cook sees it now: the same
+/// cell is "middle" in one and "front" in another. Both are 0 for a clock face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlaceIn {
+    pub place: Place,
+    pub rows: u8,
+    pub columns: u8,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Lies {
+    NotPlaced,
+    /// In a vessel without places to tell apart.
+    In {
+        vessel: String,
+    },
+    At {
+        vessel: String,
+        place: PlaceIn,
+    },
+    OneOf {
+        vessel: String,
+        places: Vec<PlaceIn>,
+    },
+    NotSure {
+        vessel: String,
+    },
+    Stacked {
+        vessel: String,
+    },
+}
+
+/// A piece and what is known of where it lies.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    pub name: String,
+    pub lies: Lies,
+}
+
+/// Which clock, in names.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClockName {
+    Wait(String),
+    /// By the vessel, which is what the cook sees.
+    Flip(String),
+    Rest(String),
+    Timer {
+        name: Option<String>,
+        ms: i64,
+    },
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClockLine {
+    pub clock: ClockName,
+    /// Milliseconds until it ends; negative when it has.
+    pub left: i64,
+    /// Milliseconds until the most time is up, where that is more.
+    pub most: Option<i64>,
+}
+
+/// How a step stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepLine {
+    pub name: String,
+    pub clocks: Vec<ClockLine>,
+    pub until: Vec<Goal>,
+}
+
+/// What ends a step besides time.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Goal {
+    Core {
+        target: Celsius,
+        last: Option<Span<Celsius>>,
+        met: bool,
+    },
+    Medium {
+        window: Span<Celsius>,
+        last: Option<Span<Celsius>>,
+        met: bool,
+    },
+    Word(String),
+}
+
+/// Something due, in names.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DueLine {
+    Up {
+        clock: ClockName,
+        /// Milliseconds since it ended.
+        over: i64,
+        times: u32,
+        /// Milliseconds until the most time is up.
+        most: Option<i64>,
+        /// Where the food goes when this is over.
+        out_to: Option<String>,
+    },
+    LimitNear {
+        step: String,
+        left: i64,
+    },
+    LimitReached {
+        step: String,
+    },
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asking {
+    /// Which of these; `verb` says about what.
+    Which {
+        held: Box<Held>,
+        options: Vec<String>,
+    },
+    WhichWay {
+        vessel: String,
+    },
+    Sure {
+        held: Box<Held>,
+        why: SureWhy,
+    },
+    NumberAgain {
+        called: Span<f64>,
+        corrected: bool,
+    },
+    CoreOrMedium {
+        called: Span<f64>,
+    },
+    Order {
+        to: String,
+        samples: Vec<String>,
+    },
+    Where {
+        sample: String,
+        lies: Lies,
+        places: Vec<PlaceIn>,
+    },
+    WhichPlace {
+        vessel: String,
+        places: Vec<PlaceIn>,
+    },
+    ChangedPlaces {
+        moved: String,
+        other: String,
+    },
+}
+
+/// A call that waits for an answer, as far as the question needs it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Held {
+    Done(Option<String>),
+    Start(Option<String>),
+    Flipped,
+    Turned,
+    Swapped,
+    MovedOut {
+        to: String,
+    },
+    Stacked,
+    Reading {
+        called: Span<f64>,
+        about: Option<String>,
+    },
+    In {
+        what: Option<String>,
+    },
+    Did(Deed),
+    Put {
+        sample: String,
+    },
+    HowLong,
+    IsItDone,
+    WhatIsAt {
+        place: PlaceIn,
+    },
+    Extend {
+        ms: i64,
+        less: bool,
+    },
+    StopTimer,
+    Timer {
+        name: Option<String>,
+        ms: i64,
+    },
+    EndCook,
+    ScratchThat,
+    BackOne,
+    /// Any other, by the words that were heard.
+    Heard(String),
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum SureWhy {
+    HeardBadly,
+    TimeLeft {
+        step: String,
+        ms: i64,
+    },
+    Unmet {
+        step: String,
+        goal: Option<Goal>,
+    },
+    Early {
+        step: String,
+        waits_for: Vec<String>,
+    },
+    Unfinished {
+        steps: Vec<String>,
+    },
+    EndsTheCook,
+    LongAgo {
+        ms: i64,
+        what: Option<Box<Say>>,
+    },
+}
+
+/// A refusal in names.
+#[derive(Debug, Clone, PartialEq)]
+pub enum No {
+    NotBegun,
+    CookEnded,
+    NothingUnderWay,
+    AlreadyUnderWay(String),
+    AlreadyDone {
+        step: String,
+        ago: i64,
+    },
+    NotUnderWay(String),
+    VesselIdle(String),
+    NoStepFor(Option<String>),
+    NoTimer,
+    NoSuchClock(Option<String>),
+    OnlyStepClocks,
+    NothingToScratch,
+    NoQuestion,
+    NothingToCorrect,
+    NoSuchPlace {
+        vessel: String,
+        places: Vec<PlaceIn>,
+    },
+    PieceNotPlaced(String),
+    VesselEmpty(String),
+    NothingAt {
+        vessel: String,
+        place: PlaceIn,
+    },
+    WhichPieces(String),
+    NothingToFlip,
+    NotBack,
+    TimerTooLong,
+    UnknownName,
+    OneOfSeveral {
+        sample: String,
+        vessel: String,
+    },
+    SameThing,
+    NotAsleep,
+}
+
+/// A thing that the cook could usefully call now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hint {
+    Next,
+    Done,
+    Flipped,
+    Reading,
+    HowLong,
+    Timer,
+    WhereIs,
+    OutTo,
+    ScratchThat,
+    SayAgain,
+    Status,
+    CarryOn,
+    YesOrNo,
+    StopTimer,
+    Quiet,
+    ChopsIn,
+    EndCook,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Say {
+    // ---- steps
+    StepBegins {
+        /// Said once, before the first step.
+        title: Option<String>,
+        name: String,
+        say: String,
+        time: Option<Span<i64>>,
+        flip_every: Option<i64>,
+        cautions: Vec<String>,
+    },
+    StepEnds {
+        name: String,
+        rest: Option<Span<i64>>,
+        /// Nothing is left to do.
+        last: bool,
+    },
+    SteppedBack {
+        name: String,
+        say: String,
+    },
+    /// What is running, what is next, when there is nothing to begin.
+    ComingUp {
+        running: Vec<StepLine>,
+        next: Option<(String, Vec<String>)>,
+        all_done: bool,
+    },
+    Status {
+        running: Vec<StepLine>,
+        timers: Vec<ClockLine>,
+        ready: Vec<String>,
+        all_done: bool,
+    },
+    /// The words of a step once more.
+    StepAgain {
+        say: String,
+    },
+
+    // ---- cooking
+    FoodIn {
+        vessel: Option<String>,
+        clocks: Vec<ClockLine>,
+    },
+    OilIn {
+        vessel: Option<String>,
+    },
+    Did {
+        deed: Deed,
+        about: Option<String>,
+    },
+    Flipped {
+        what: String,
+        vessel: String,
+        side: Side,
+        next_in: Option<i64>,
+    },
+    SidesUnsure {
+        vessel: String,
+    },
+
+    // ---- places
+    Turned {
+        vessel: String,
+        turn: Turn,
+    },
+    Lies(Mark),
+    Swapped {
+        a: String,
+        b: String,
+        marks: Vec<Mark>,
+    },
+    MovedOut {
+        from: String,
+        to: String,
+        order: Option<Order>,
+        marks: Vec<Mark>,
+    },
+    OrderTold {
+        order: Order,
+        marks: Vec<Mark>,
+    },
+    Stacked {
+        vessel: String,
+    },
+    /// Unasked, at a moment when marks get lost.
+    Reminder {
+        moment: Moment,
+        marks: Vec<Mark>,
+    },
+    WhereIs {
+        mark: Mark,
+        side: Side,
+        /// Milliseconds since it was told.
+        told: Option<i64>,
+        /// It may have moved: the question about it is still open.
+        in_question: bool,
+    },
+    WhatIsAt {
+        vessel: String,
+        place: PlaceIn,
+        surely: Vec<String>,
+        maybe: Vec<String>,
+        in_question: bool,
+    },
+    /// Where every marked piece is.
+    Map {
+        marks: Vec<Mark>,
+    },
+
+    // ---- readings
+    Reading {
+        called: Span<f64>,
+        kind: Measured,
+        about: Option<String>,
+        corrected: bool,
+        goal: Option<Goal>,
+        /// Where the food goes, when the goal is met.
+        out_to: Option<String>,
+    },
+    Judged {
+        about: String,
+        goal: Option<Goal>,
+    },
+
+    // ---- clocks
+    TimerSet {
+        name: Option<String>,
+        ms: i64,
+    },
+    ClockMoved {
+        clock: ClockName,
+        left: i64,
+    },
+    TimerStopped {
+        clock: ClockName,
+    },
+    Acknowledged,
+    Due(Vec<DueLine>),
+    HowLong {
+        steps: Vec<StepLine>,
+        timers: Vec<ClockLine>,
+    },
+    Time {
+        at: At,
+    },
+
+    // ---- dialogue
+    Ask {
+        asking: Asking,
+        /// 1 for the first time.
+        times: u32,
+    },
+    Dropped {
+        held: Option<Box<Held>>,
+    },
+    NotUnderstood {
+        open: bool,
+    },
+    Quiet,
+    SpeakUp,
+    Asleep,
+    Awake,
+    VoiceSet {
+        volume: i8,
+        speed: i8,
+        at_end: bool,
+    },
+    UnitsSet(Units),
+    Noted {
+        text: bool,
+    },
+    TakenBack(Vec<Say>),
+    Help {
+        asking: Option<Asking>,
+        hints: Vec<Hint>,
+    },
+    Refused(No),
+    Resumed {
+        away: i64,
+        ended: Vec<DueLine>,
+        running: Vec<StepLine>,
+        timers: Vec<ClockLine>,
+        next: Option<String>,
+    },
+    Ended,
+}
+
+/// A moment at which marks get lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moment {
+    BeforeTransfer,
+    AfterTurn,
+    /// The mark is on the side that goes down with the flip.
+    MarkGoesDown,
+    Plating,
+}

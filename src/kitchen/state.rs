@@ -1,0 +1,183 @@
+//! The state: what is so now, and the events that led to it, so that a call can be
+//! taken back and the last thing said be said again.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::plan::{Plan, Units};
+
+use super::core::Core;
+use super::kit::Kit;
+use super::trail::Trail;
+use super::{Event, What};
+
+/// Events between two checkpoints, and how many checkpoints are kept: a call is taken
+/// back by folding again from the last checkpoint before it.
+const CHECKPOINT_EVERY: usize = 256;
+const CHECKPOINTS: usize = 8;
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    pub(super) kit: Arc<Kit>,
+    pub(super) core: Core,
+    pub(super) log: Trail<Arc<Event>>,
+    checkpoints: Vec<(usize, Arc<Core>)>,
+    undone: Arc<BTreeSet<u32>>,
+    /// Calls that can be taken back, in order, each with where its events begin.
+    pub(super) undoable: Trail<(u32, usize)>,
+    calls: u32,
+}
+
+impl State {
+    pub fn new(plan: Arc<Plan>) -> State {
+        let kit = Arc::new(Kit::new(plan));
+        State {
+            core: Core::new(&kit),
+            kit,
+            log: Trail::default(),
+            checkpoints: Vec::new(),
+            undone: Arc::default(),
+            undoable: Trail::default(),
+            calls: 0,
+        }
+    }
+
+    /// Folds one event in. Total: no sequence of events panics; an event that makes no
+    /// sense here changes nothing but the time of last speaking.
+    pub fn apply(&mut self, event: &Event) {
+        let index = self.log.len();
+        if index > 0 && index.is_multiple_of(CHECKPOINT_EVERY) {
+            self.checkpoints.push((index, Arc::new(self.core.clone())));
+            if self.checkpoints.len() > CHECKPOINTS {
+                self.checkpoints.remove(0);
+            }
+        }
+        self.log.push(Arc::new(event.clone()));
+        if let Some(call) = event.call {
+            self.calls = self.calls.max(call);
+            if event.what.is_undoable()
+                && !self.undone.contains(&call)
+                && self.undoable.last().is_none_or(|(last, _)| *last != call)
+            {
+                self.undoable.push((call, index));
+            }
+        }
+        self.core.apply(&self.kit, event);
+        if let What::Undone { of } = &event.what {
+            self.undo(of, event);
+        }
+    }
+
+    fn undo(&mut self, of: &[u32], event: &Event) {
+        let first = self
+            .undoable
+            .iter()
+            .filter(|(call, _)| of.contains(call))
+            .map(|(_, index)| *index)
+            .min();
+        let Some(first) = first else { return };
+        Arc::make_mut(&mut self.undone).extend(of.iter().copied());
+        let keep: Vec<_> = self
+            .undoable
+            .iter()
+            .filter(|(call, _)| !of.contains(call))
+            .copied()
+            .collect();
+        self.undoable = Trail::default();
+        for entry in keep {
+            self.undoable.push(entry);
+        }
+        self.checkpoints.retain(|(index, _)| *index <= first);
+        let (mut core, start) = self.core_before(first);
+        for event in self.log.from(start) {
+            if event.call.is_none_or(|c| !self.undone.contains(&c)) {
+                core.apply(&self.kit, event);
+            }
+        }
+        core.spoke = event.at;
+        self.core = core;
+    }
+
+    /// What was so before event `index`, and from which event on to fold.
+    fn core_before(&self, index: usize) -> (Core, usize) {
+        match self.checkpoints.iter().rev().find(|(i, _)| *i <= index) {
+            Some((i, core)) => ((**core).clone(), *i),
+            None => (Core::new(&self.kit), 0),
+        }
+    }
+
+    /// The state as it was before event `index` of the log, for wording it again. It
+    /// carries no past of its own.
+    pub(super) fn at_event(&self, index: usize) -> State {
+        let (mut core, start) = self.core_before(index);
+        for event in self.log.from(start).take(index.saturating_sub(start)) {
+            if event.call.is_none_or(|c| !self.undone.contains(&c)) {
+                core.apply(&self.kit, event);
+            }
+        }
+        State {
+            core,
+            kit: self.kit.clone(),
+            log: Trail::default(),
+            checkpoints: Vec::new(),
+            undone: Arc::default(),
+            undoable: Trail::default(),
+            calls: 0,
+        }
+    }
+
+    /// The events of a call that is not taken back, in order. They lie close together
+    /// and are looked for from the end.
+    pub(super) fn events_of(&self, call: u32) -> impl Iterator<Item = &Arc<Event>> {
+        let mut of: Vec<_> = self
+            .log
+            .iter()
+            .rev()
+            .skip_while(move |e| e.call.is_none_or(|c| c > call))
+            .take_while(move |e| e.call.is_none_or(|c| c >= call))
+            .filter(move |e| e.call == Some(call))
+            .collect();
+        of.reverse();
+        of.into_iter()
+    }
+
+    /// The number that the next call gets.
+    pub(super) fn next_call(&self) -> u32 {
+        self.calls.saturating_add(1)
+    }
+
+    pub fn plan(&self) -> &Plan {
+        &self.kit.plan
+    }
+
+    pub fn units(&self) -> Units {
+        self.core.units
+    }
+
+    pub fn is_quiet(&self) -> bool {
+        self.core.quiet
+    }
+
+    /// "hold on" was called: only "carry on" and what answers an alarm is heeded.
+    pub fn is_asleep(&self) -> bool {
+        self.core.asleep
+    }
+
+    pub fn has_begun(&self) -> bool {
+        self.core.begun.is_some()
+    }
+
+    pub fn has_ended(&self) -> bool {
+        self.core.ended.is_some()
+    }
+
+    /// Steps up or down from the voice's own volume and speed.
+    pub fn voice(&self) -> (i8, i8) {
+        (self.core.volume, self.core.speed)
+    }
+
+    /// Number of events folded, those taken back included.
+    pub fn events(&self) -> usize {
+        self.log.len()
+    }
+}

@@ -1,0 +1,176 @@
+//! The state for those who draw it: the board, the map, the loop.
+
+use crate::plan::{Id, Place};
+
+use super::core::Phase;
+use super::questions::Question;
+use super::state::State;
+use super::whereabouts::Where;
+use super::{At, ClockKey};
+
+/// A step as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepView {
+    pub id: Id,
+    pub phase: StepPhase,
+    pub began: Option<At>,
+    pub ended: Option<At>,
+    pub flips: u32,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StepPhase {
+    Waiting,
+    Ready,
+    Running,
+    Resting,
+    Done,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClockView {
+    pub key: ClockKey,
+    pub name: Option<String>,
+    pub from: At,
+    pub ends: At,
+    pub latest: Option<At>,
+    /// Sounds and is not acknowledged.
+    pub sounds: bool,
+}
+
+/// A vessel with its places as the cook sees them now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VesselView {
+    pub id: Id,
+    pub name: String,
+    /// Rows from the back and columns from the left; none for a clock face.
+    pub grid: Option<(u8, u8)>,
+    /// Every place with the pieces that surely lie there.
+    pub places: Vec<(Option<Place>, Vec<String>)>,
+    /// Pieces that are in it, not sure where.
+    pub somewhere: Vec<String>,
+    pub stacked: bool,
+}
+
+/// What the ear may listen for now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Expecting {
+    Anything,
+    /// A question is open; any other call is taken too.
+    Answer,
+    /// "hold on" was called.
+    OnlyCarryOn,
+}
+
+impl State {
+    pub fn steps(&self) -> Vec<StepView> {
+        let ready: Vec<_> = self.core.ready(&self.kit).collect();
+        self.core
+            .steps
+            .iter()
+            .enumerate()
+            .map(|(ix, s)| StepView {
+                id: self.kit.step_id(ix),
+                phase: match s.phase {
+                    Phase::NotBegun if ready.contains(&ix) => StepPhase::Ready,
+                    Phase::NotBegun => StepPhase::Waiting,
+                    Phase::Running => StepPhase::Running,
+                    Phase::Resting => StepPhase::Resting,
+                    Phase::Done => StepPhase::Done,
+                },
+                began: s.began,
+                ended: s.ended,
+                flips: s.flips,
+            })
+            .collect()
+    }
+
+    pub fn clocks(&self) -> Vec<ClockView> {
+        let mut all: Vec<_> = self
+            .core
+            .clocks
+            .iter()
+            .map(|c| ClockView {
+                key: c.key.clone(),
+                name: c.name.clone(),
+                from: c.from,
+                ends: c.ends,
+                latest: c.latest,
+                sounds: c.sounds(),
+            })
+            .collect();
+        all.sort_by_key(|c| c.ends);
+        all
+    }
+
+    /// Where a sample is known to be: vessel, place and whether both are sure.
+    pub fn whereabouts_of(&self, sample: &str) -> Option<Where> {
+        self.kit
+            .sample_piece(sample)
+            .map(|p| self.core.whereabouts.place_of(p))
+    }
+
+    pub fn vessels(&self) -> Vec<VesselView> {
+        let name = |piece| match self.kit.sample_of(piece) {
+            Some(s) => s.names.first().unwrap_or(&s.id).clone(),
+            None => self
+                .kit
+                .item_at(piece)
+                .map(|i| i.names.first().unwrap_or(&i.id).clone())
+                .unwrap_or_default(),
+        };
+        self.kit
+            .plan
+            .vessels
+            .iter()
+            .enumerate()
+            .filter_map(|(v, vessel)| {
+                let w = &self.core.whereabouts;
+                let stand = w.stands.get(v)?;
+                let frame = stand.frame;
+                let mut somewhere = Vec::new();
+                let mut places: Vec<(Option<Place>, Vec<String>)> = if frame.is_heap() {
+                    vec![(None, Vec::new())]
+                } else {
+                    frame
+                        .places()
+                        .into_iter()
+                        .map(|p| (Some(p), Vec::new()))
+                        .collect()
+                };
+                for piece in w.in_vessel(v) {
+                    match w.place_of(piece) {
+                        Where::Known { place, .. } => {
+                            if let Some((_, here)) = places.iter_mut().find(|(p, _)| *p == place) {
+                                here.push(name(piece));
+                            }
+                        }
+                        _ => somewhere.push(name(piece)),
+                    }
+                }
+                Some(VesselView {
+                    id: vessel.id.clone(),
+                    name: vessel.names.first().unwrap_or(&vessel.id).clone(),
+                    grid: frame.seen(),
+                    places,
+                    somewhere,
+                    stacked: stand.stacked,
+                })
+            })
+            .collect()
+    }
+
+    pub fn question(&self) -> Option<&Question> {
+        self.core.question.as_ref().map(|q| &q.question)
+    }
+
+    pub fn expecting(&self) -> Expecting {
+        if self.core.asleep && self.core.sounding().next().is_none() {
+            Expecting::OnlyCarryOn
+        } else if self.core.question.is_some() {
+            Expecting::Answer
+        } else {
+            Expecting::Anything
+        }
+    }
+}
