@@ -201,6 +201,22 @@ impl Grammar {
             .collect()
     }
 
+    /// Sentences with more than one call, each with its calls: names of a plan that
+    /// collide with one another or with the words of the calls. One shortest sentence
+    /// for each way in which readings come apart, at most `limit`.
+    pub fn double_meanings(&self, limit: usize) -> Vec<(String, Vec<Call>)> {
+        self.inner
+            .graph
+            .double_ways(usize::MAX)
+            .into_iter()
+            .filter_map(|words| {
+                let calls = self.calls(&words);
+                (calls.len() > 1).then_some((words, calls))
+            })
+            .take(limit)
+            .collect()
+    }
+
     /// A typed line to the sentence that it stands for: case, punctuation, digits and
     /// abbreviations resolved. `None` if no sentence fits.
     pub fn typed(&self, line: &str) -> Option<String> {

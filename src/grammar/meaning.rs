@@ -226,6 +226,12 @@ impl<'a> Said<'a> {
                 Some(order) => Call::InOrder { order },
                 None => return no("no order"),
             },
+            "way" => Call::Way {
+                clockwise: flag(variant, "clockwise", "counterclockwise")?,
+            },
+            "kind" => Call::Kind {
+                kind: kind(variant)?,
+            },
             "quiet" => Call::Quiet,
             "speak_up" => Call::SpeakUp,
             "louder" => Call::Louder,
@@ -405,6 +411,7 @@ fn place(text: &str) -> Result<Place> {
 fn turn(text: &str) -> Result<Turn> {
     Ok(match text {
         "half" => Turn::Half,
+        "quarter" => Turn::Quarter,
         "quarter_clockwise" => Turn::QuarterClockwise,
         "quarter_counterclockwise" => Turn::QuarterCounterclockwise,
         _ => return no(format!("unknown turn {text:?}")),

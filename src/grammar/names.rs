@@ -5,8 +5,10 @@ use super::jsgf::{self, Node, Source};
 use super::typed;
 use crate::plan::{Layout, Plan};
 
-const LANGUAGES: [(&str, &str, &str); 1] =
-    [("en", "en.jsgf", include_str!("../../grammars/en.jsgf"))];
+const LANGUAGES: [(&str, &str, &str); 2] = [
+    ("en", "en.jsgf", include_str!("../../grammars/en.jsgf")),
+    ("ko", "ko.jsgf", include_str!("../../grammars/ko.jsgf")),
+];
 
 /// File name and text of the grammar for a language tag (`en`, `en-US`).
 pub fn embedded(language: &str) -> Result<(&'static str, &'static str)> {
@@ -152,13 +154,23 @@ fn places(source: &Source, plan: &Plan) -> Node {
             ways.push(Node::Seq(rules.collect()));
         }
     };
+    // "Left" also answers for the left skillet, whatever the places in it.
+    for rule in ["places_left_right", "places_front_back"] {
+        if !layouts.iter().any(|l| rule_of(*l).as_deref() == Some(rule))
+            && plan
+                .vessels
+                .iter()
+                .any(|v| v.names.iter().any(|name| names_a_side(source, rule, name)))
+        {
+            add(&[rule.to_string()]);
+        }
+    }
     for layout in layouts {
         match layout {
             Layout::Heap => {}
-            Layout::LeftRight => add(&["places_left_right".into()]),
-            Layout::FrontBack => add(&["places_front_back".into()]),
-            Layout::Row3 => add(&["places_row_3".into()]),
-            Layout::Clock => add(&["places_clock".into()]),
+            Layout::LeftRight | Layout::FrontBack | Layout::Row3 | Layout::Clock => {
+                add(&Vec::from_iter(rule_of(layout)));
+            }
             Layout::Grid { rows, columns } => {
                 let row = format!("rows_{rows}");
                 let column = format!("columns_{columns}");
@@ -171,4 +183,29 @@ fn places(source: &Source, plan: &Plan) -> Node {
         }
     }
     either(ways)
+}
+
+/// The rule with the places of a layout that is not put together from rows and columns.
+fn rule_of(layout: Layout) -> Option<String> {
+    let name = match layout {
+        Layout::LeftRight => "places_left_right",
+        Layout::FrontBack => "places_front_back",
+        Layout::Row3 => "places_row_3",
+        Layout::Clock => "places_clock",
+        Layout::Heap | Layout::Grid { .. } => return None,
+    };
+    Some(name.to_string())
+}
+
+/// Whether a word of `name` is one of the words for places in `rule`.
+fn names_a_side(source: &Source, rule: &str, name: &str) -> bool {
+    let mut found = false;
+    if let Some(rule) = source.rule(rule) {
+        rule.body.visit(&mut |node| {
+            if let Node::Word(word) = node {
+                found |= name.split_whitespace().any(|w| w == word);
+            }
+        });
+    }
+    found
 }

@@ -20,10 +20,12 @@ mod model;
 mod names;
 mod order;
 mod places;
+mod print;
 mod problem;
 pub mod quantity;
 mod read;
 mod registry;
+pub mod show;
 mod source;
 mod steps;
 mod table;
@@ -31,6 +33,7 @@ mod things;
 mod tree;
 
 pub use model::*;
+pub use print::print;
 pub use problem::{Fault, Mark, Marks, Problem};
 
 use problem::Desk;

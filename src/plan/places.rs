@@ -35,7 +35,7 @@ impl Layout {
                 let column = along(&["left", "middle", "right"], column, columns);
                 match (row.as_str(), column.as_str()) {
                     ("", only) | (only, "") => vec![only.to_owned()],
-                    ("middle", "middle") => vec!["middle".to_owned(), "centre".to_owned()],
+                    ("middle", "middle") => vec!["middle".to_owned(), "center".to_owned()],
                     (row, column) => vec![format!("{row} {column}"), format!("{column} {row}")],
                 }
             }
@@ -43,7 +43,7 @@ impl Layout {
             (_, Place::Right) => vec!["right".to_owned()],
             (_, Place::Front) => vec!["front".to_owned()],
             (_, Place::Back) => vec!["back".to_owned()],
-            (_, Place::Middle) => vec!["middle".to_owned(), "centre".to_owned()],
+            (_, Place::Middle) => vec!["middle".to_owned(), "center".to_owned()],
             (_, Place::Hour(hour)) => HOURS
                 .get(usize::from(hour.saturating_sub(1)))
                 .map(|word| vec![format!("{word} o'clock")])
@@ -58,7 +58,7 @@ impl Layout {
         let mut words = words
             .to_lowercase()
             .replace('’', "'")
-            .replace("center", "centre")
+            .replace("centre", "center")
             .split_whitespace()
             .map(str::to_owned)
             .collect::<Vec<_>>();

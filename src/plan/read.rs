@@ -25,7 +25,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     }
     let mut table = Table::open(root, root.at, "a plan", "", desk)?;
     let title = things::words(&mut table, "plan", desk);
-    table.missing("plan", "the title of the cook", desk);
+    table.missing("plan", "`plan:` and the title of the cook", desk);
     let language = table
         .read("language", desk, language)
         .unwrap_or_else(|| "en".to_owned());
@@ -37,7 +37,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
             ("celsius", Units::Celsius),
         ],
     );
-    table.missing("units", "fahrenheit or celsius", desk);
+    table.missing("units", "`units: fahrenheit` or `units: celsius`", desk);
     let altitude_m = table.read("altitude", desk, quantity::altitude);
     let hands = table.read("hands", desk, |text| quantity::count(text, 8));
     let burners = table.read("burners", desk, |text| quantity::count(text, 12));
@@ -47,7 +47,11 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let samples = table.node("samples", desk);
     let vessels = table.node("vessels", desk);
     let steps = table.node("steps", desk);
-    table.missing("steps", "a name for each step, and its keys below it", desk);
+    table.missing(
+        "steps",
+        "`steps:`, below it a name for each step and its keys",
+        desk,
+    );
     if let Some(node) = steps
         && matches!(&node.value, Value::Map(entries) if entries.is_empty())
     {

@@ -36,7 +36,11 @@ pub(super) fn step(
 ) -> DraftStep {
     let registry = around.registry;
     let say = words(table, "say", desk);
-    table.missing("say", "what the cook is told when it begins", desk);
+    table.missing(
+        "say",
+        "`say:` and what the cook is told when it begins",
+        desk,
+    );
     let after = after(table, around, desk);
     let hands_on = table.read("hands on", desk, quantity::duration);
     let wait = table.read("wait", desk, quantity::duration_span);

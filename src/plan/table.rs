@@ -131,13 +131,10 @@ impl<'t> Table<'t> {
     }
 
     /// A key that must be there.
-    pub(super) fn missing(&self, key: &str, example: &str, desk: &mut Desk<'_>) {
+    /// `instead` is the line to write, with what else may stand there.
+    pub(super) fn missing(&self, key: &str, instead: &str, desk: &mut Desk<'_>) {
         if !self.has(key) {
-            desk.problem(
-                self.at,
-                format!("{} has no `{key}`", self.what),
-                format!("`{key}: {example}`"),
-            );
+            desk.problem(self.at, format!("{} has no `{key}`", self.what), instead);
         }
     }
 

@@ -111,7 +111,7 @@ pub(super) fn item(id: Id, names: Vec<String>, table: &mut Table<'_>, desk: &mut
     let class = table.choose("class", desk, CLASSES);
     table.missing(
         "class",
-        "poultry, whole cut, ground meat, fish, egg or other",
+        "`class: whole cut` (or poultry, ground meat, fish, egg, other)",
         desk,
     );
     Item {
@@ -150,7 +150,7 @@ pub(super) fn sample(
     desk: &mut Desk<'_>,
 ) -> Sample {
     let of = refer(table, "of", &[Kind::Item], registry, desk);
-    table.missing("of", "the item that it is a piece of", desk);
+    table.missing("of", "`of:` and the item that it is a piece of", desk);
     Sample {
         id,
         names,
@@ -181,7 +181,7 @@ pub(super) fn vessel(
     let kind = table.choose("kind", desk, VESSELS);
     table.missing(
         "kind",
-        "skillet, pot, oven, rack, tray, fridge, board, bowl or plate",
+        "`kind: skillet` (or pot, oven, rack, tray, fridge, board, bowl, plate)",
         desk,
     );
     let places = table.read("places", desk, layout).unwrap_or(Layout::Heap);

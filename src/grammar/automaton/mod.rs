@@ -7,11 +7,13 @@
 //! | `silent` | removes the silent arcs; their tags move onto the words |
 //! | `merge` | makes states one that have the same future or the same past |
 //! | `determine` | forgets the tags: for each state and word one arc |
+//! | `double` | sentences that can be read in two ways |
 //! | `walk` | words → readings; a beginning of a sentence → what may follow |
 //! | `speak` | sentences out of the graph: all, random, covering |
 
 mod build;
 mod determine;
+mod double;
 mod merge;
 mod silent;
 mod speak;

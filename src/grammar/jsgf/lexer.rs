@@ -102,7 +102,7 @@ impl<'a> Lexer<'a> {
             );
         }
         match words.next() {
-            Some("V1.0") => {}
+            Some(v) if v.eq_ignore_ascii_case("V1.0") => {}
             other => {
                 return self.fail(
                     pos,
@@ -125,14 +125,10 @@ impl<'a> Lexer<'a> {
                 "write `#JSGF V1.0 UTF-8 en;`",
             );
         }
-        if self.peek() != Some(';') {
-            return self.fail(
-                self.pos,
-                "the header has no `;` at its end",
-                "write `#JSGF V1.0;`",
-            );
+        // Many grammars end the header with its line; the note asks for `;`.
+        if self.peek() == Some(';') {
+            self.bump();
         }
-        self.bump();
         Ok(header)
     }
 

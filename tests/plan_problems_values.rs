@@ -1,0 +1,601 @@
+//! Keys, names and amounts: each kind of mistake with its exact place.
+
+mod plan_kit;
+
+use plan_kit::{KITCHEN, clean, clean_steps, only, only_steps, problems};
+
+/// One item with this line, and a step so that the plan is whole.
+fn item(line: &str) -> String {
+    format!(
+        "plan: A test\nunits: fahrenheit\nitems:\n  loaf: {{{line}}}\nsteps:\n  stir: {{say: Stir.}}\n"
+    )
+}
+
+fn vessel(line: &str) -> String {
+    format!(
+        "plan: A test\nunits: celsius\nvessels:\n  pan: {{{line}}}\nsteps:\n  stir: {{say: Stir., vessel: pan}}\n"
+    )
+}
+
+fn top(line: &str) -> String {
+    format!("plan: A test\nunits: celsius\n{line}\nsteps:\n  stir: {{say: Stir.}}\n")
+}
+
+#[test]
+fn unknown_keys_at_every_level() {
+    only(
+        &top("«alttitude: 300 m"),
+        "a plan knows no key `alttitude`",
+        "`altitude`",
+    );
+    only(
+        &item("class: fish, «thikness: 1 in"),
+        "the item `loaf` knows no key",
+        "`thickness`",
+    );
+    only(
+        &vessel("kind: pot, «places_: heap"),
+        "the vessel `pan` knows no key",
+        "`places`",
+    );
+    only_steps(
+        "  fry: {say: Fry., «flip_every: 4 min}\n",
+        "the step `fry`",
+        "`flip every`",
+    );
+    only_steps(
+        "  fry: {say: Fry., «hands-on: 4 min}\n",
+        "the step `fry`",
+        "`hands on`",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, holds: chop, until: {«temperatur: 145 F}}\n",
+        "`until` knows no key",
+        "one of: time, core, medium, word",
+    );
+    // Nothing is near: all keys are named.
+    only(
+        &top("«zzz: 1"),
+        "knows no key `zzz`",
+        "one of: plan, language, units",
+    );
+}
+
+#[test]
+fn missing_keys() {
+    only(
+        "«plan: A test\nsteps:\n  stir: {say: Stir.}\n",
+        "no `units`",
+        "units: fahrenheit",
+    );
+    only(
+        "«units: celsius\nsteps:\n  stir: {say: Stir.}\n",
+        "no `plan`",
+        "plan:",
+    );
+    only("«plan: A test\nunits: celsius\n", "no `steps`", "steps:");
+    only(
+        "plan: A test\nunits: celsius\nsteps: «{}\n",
+        "no steps",
+        "a name for each step",
+    );
+    only(
+        "plan: A test\nunits: celsius\n«steps:\n",
+        "`steps` has no value",
+        "leave the line out",
+    );
+    only(
+        "plan: A test\nunits: celsius\nitems:\n  «loaf: {pieces: 2}\nsteps:\n  stir: {say: Stir.}\n",
+        "the item `loaf` has no `class`",
+        "poultry",
+    );
+    only(
+        "plan: A test\nunits: celsius\nvessels:\n  «pan: {}\nsteps:\n  stir: {say: Stir., vessel: pan}\n",
+        "the vessel `pan` has no `kind`",
+        "skillet",
+    );
+    only_steps(
+        "  «fry: {wait: 3 min}\n",
+        "the step `fry` has no `say`",
+        "say:",
+    );
+    only(
+        "plan: A test\nunits: celsius\nsamples:\n  «test chop: {mark: a pick}\nsteps:\n  stir: {say: Stir.}\n",
+        "the sample `test chop` has no `of`",
+        "item",
+    );
+}
+
+#[test]
+fn wrong_kinds_of_value() {
+    only(
+        &top("hands: «[1, 2]"),
+        "`hands` is a list",
+        "on the same line",
+    );
+    only(&top("items: «loaf"), "`items` is text", "a name for each");
+    only(
+        &top("items: {loaf: «bread}"),
+        "the item `loaf` is text",
+        "key: value",
+    );
+    only(
+        &top("«serve:"),
+        "`serve` has no value",
+        "leave the line out",
+    );
+    only_steps(
+        "  fry: {say: «{a: b}}\n",
+        "`say` is a group of keys",
+        "words",
+    );
+    only_steps("  fry: {say: «\"\"}\n", "`say` has no words", "words");
+    only_steps(
+        "  fry: {say: Fry., caution: [Hot., «]}\n"
+            .replace("«]", "«~]")
+            .as_str(),
+        "empty place",
+        "leave it out",
+    );
+    only_steps(
+        "  fry: {say: Fry., until: «145 F}\n",
+        "`until` is text",
+        "`until: {core: 145 F}`",
+    );
+    only_steps(
+        &format!("  fry: {{say: «\"{}\"}}\n", "Stir. ".repeat(80)),
+        "`say` has 479 letters",
+        "two steps",
+    );
+}
+
+#[test]
+fn words_from_a_short_list() {
+    only(
+        "plan: A test\nunits: «kelvin\nsteps:\n  stir: {say: Stir.}\n",
+        "`kelvin`",
+        "fahrenheit or celsius",
+    );
+    only(
+        "plan: A test\nunits: «celcius\nsteps:\n  stir: {say: Stir.}\n",
+        "`celcius`",
+        "celsius",
+    );
+    only(&item("class: «pork"), "`pork`", "poultry or whole cut");
+    only(
+        &item("class: fish, shape: «cilinder"),
+        "`cilinder`",
+        "cylinder",
+    );
+    only(&item("class: fish, brined: «maybe"), "`maybe`", "yes or no");
+    only(&vessel("kind: «pann"), "`pann`", "skillet or pot");
+    only(&top("language: «English"), "`English`", "en or ko");
+    clean("plan: A test\nunits: Celsius\nsteps:\n  stir: {say: Stir.}\n");
+}
+
+#[test]
+fn layouts() {
+    only(
+        &vessel("kind: pot, places: «left write"),
+        "`left write`",
+        "left right",
+    );
+    only(
+        &vessel("kind: pot, places: «somewhere"),
+        "`somewhere`",
+        "grid 2 x 3",
+    );
+    for bad in [
+        "grid 5 x 2",
+        "grid 1 x 1",
+        "grid 0 x 2",
+        "grid 2",
+        "grid two x two",
+        "grid 2 x 2 x 2",
+    ] {
+        only(
+            &vessel(&format!("kind: pot, places: «{bad}")),
+            bad,
+            "grid 2 x 3",
+        );
+    }
+    clean(&vessel("kind: pot, places: grid 4x4"));
+}
+
+#[test]
+fn numbers_without_unit() {
+    only_steps(
+        "  fry: {say: Fry., wait: «12}\n",
+        "`12` has no unit",
+        "12 s or 12 min or 12 h or 12 d",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «12 .. 16 h}\n",
+        "`12` has no unit",
+        "12 h .. 16 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «1 h 30}\n",
+        "no unit",
+        "30 s or 30 min",
+    );
+    only(
+        &item("class: fish, piece mass: «250"),
+        "`250` has no unit",
+        "250 g or 250 kg",
+    );
+    only(
+        &item("class: fish, thickness: «25"),
+        "`25` has no unit",
+        "25 mm",
+    );
+    only(
+        &item("class: fish, start: «40"),
+        "`40` has no unit",
+        "40 F or 40 C",
+    );
+    only(&item("class: fish, fat: «8"), "`8` has no unit", "8 %");
+    only(&top("altitude: «300"), "`300` has no unit", "300 m");
+}
+
+#[test]
+fn units_that_are_none() {
+    only_steps(
+        "  fry: {say: Fry., wait: «4 m}\n",
+        "minutes or metres",
+        "4 min",
+    );
+    only_steps("  fry: {say: Fry., wait: «4 mins}\n", "`mins`", "4 min");
+    only_steps("  fry: {say: Fry., wait: «4 H}\n", "`H`", "4 h");
+    only_steps(
+        "  fry: {say: Fry., wait: «145 F}\n",
+        "`F` is not a unit of a time",
+        "90 s",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «soon}\n",
+        "`soon` is not a time",
+        "90 s",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «30 min 1 h}\n",
+        "out of order",
+        "larger unit first",
+    );
+    only(&item("class: fish, start: «40 f"), "`f`", "40 F");
+    only(&item("class: fish, start: «4 K"), "`K`", "145 F or 63 C");
+    only(
+        &item("class: fish, piece mass: «\"1,5 kg\""),
+        "decimal comma",
+        "1.5 kg",
+    );
+    only(&item("class: fish, piece mass: «2 cups"), "`cups`", "250 g");
+}
+
+#[test]
+fn amounts_outside_sense() {
+    only(
+        &item("class: fish, piece mass: «-250 g"),
+        "less than nothing",
+        "250 g",
+    );
+    only(&item("class: fish, mass: «0 g"), "nothing", "250 g");
+    only(&item("class: fish, pieces: «0"), "none at all", "1 or more");
+    only(
+        &item("class: fish, pieces: «-2"),
+        "none at all",
+        "1 or more",
+    );
+    only(
+        &item("class: fish, pieces: «six"),
+        "not a whole number",
+        "digits",
+    );
+    only(
+        &item("class: fish, pieces: «2.5"),
+        "not a whole number",
+        "digits",
+    );
+    only(
+        &item("class: fish, pieces: «1000"),
+        "more than 200",
+        "from 1 to 200",
+    );
+    only(
+        &item("class: fish, start: «400 F"),
+        "makes no sense",
+        "40 F or 4 C",
+    );
+    only(
+        &item("class: fish, thickness: «40 m"),
+        "more than 3 m",
+        "25 mm",
+    );
+    only(
+        &item("class: fish, fat: «108 %"),
+        "more than the whole",
+        "100 %",
+    );
+    only(
+        &item("class: fish, piece mass: 1 kg, «mass: 3 kg"),
+        "both stand here",
+        "only one",
+    );
+    only(
+        &vessel("kind: pot, diameter: 20 cm, «sides: 20 cm x 30 cm"),
+        "both stand here",
+        "only one",
+    );
+    only(
+        &vessel("kind: pot, sides: «20 cm"),
+        "not two sides",
+        "20 in x 13 in",
+    );
+    only(&top("altitude: «9000 m"), "nobody cooks", "300 m");
+    only(&top("hands: «0"), "none at all", "1 or more");
+    only_steps(
+        "  fry: {say: Fry., wait: «31 d}\n",
+        "more than 30 days",
+        "12 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «-4 min}\n",
+        "less than nothing",
+        "90 s",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «0 min}\n",
+        "no length",
+        "leave the line out",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, holds: chop, until: {core: «500 F}}\n",
+        "makes no sense",
+        "145 F or 63 C",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, until: {medium: «340 F .. 900 F}}\n",
+        "makes no sense",
+        "340 F .. 350 F",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, until: {medium: «340 F}}\n",
+        "single temperature",
+        "a window",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, holds: chop, flip every: «2 s}\n",
+        "nobody flips",
+        "4 min",
+    );
+}
+
+#[test]
+fn ranges() {
+    only_steps(
+        "  fry: {say: Fry., wait: «16 h .. 12 h}\n",
+        "wrong way round",
+        "12 h .. 16 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «2 h .. 90 min}\n",
+        "wrong way round",
+        "90 min .. 2 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «12 - 16 h}\n",
+        "not a time",
+        "12 h .. 16 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «12 h to 16 h}\n",
+        "not a time",
+        "12 h .. 16 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «12–16 h}\n",
+        "not a time",
+        "12 h .. 16 h",
+    );
+    only_steps(
+        "  fry: {say: Fry., wait: «1 h .. 2 h .. 3 h}\n",
+        "more than two ends",
+        "one range",
+    );
+    only_steps(
+        "  fry: {say: Fry., rest: «10 min .. 3 min}\n",
+        "wrong way round",
+        "3 min .. 10 min",
+    );
+}
+
+#[test]
+fn times_of_day() {
+    for bad in [
+        "25:00",
+        "7",
+        "19:60",
+        "19.00",
+        "someday 19:00",
+        "19:00:00",
+        "7 pm",
+        "1900",
+    ] {
+        only(
+            &top(&format!("serve: «{bad}")),
+            bad,
+            "19:00, or sunday 19:00",
+        );
+    }
+    let serve = |text: &str| clean(&top(&format!("serve: {text}"))).plan.serve;
+    assert_eq!(serve("19:00").as_deref(), Some("19:00"));
+    assert_eq!(serve("7:05").as_deref(), Some("07:05"));
+    assert_eq!(serve("Sunday 19:00").as_deref(), Some("sunday 19:00"));
+}
+
+#[test]
+fn names_that_cannot_be_spoken() {
+    let named = |name: &str| format!("{KITCHEN}  {name}: {{say: Do it.}}\n");
+    only(&named("«step 2"), "`2` is no letter", "step");
+    only(&named("«fry_left"), "`_` is no letter", "fry left");
+    only(&named("«salt & rest"), "`&` is no letter", "salt and rest");
+    only(&named("«crème"), "`è` is no letter", "creme");
+    only(&named("«sear - hard"), "without a word", "sear hard");
+    only(
+        &named("«a very long name that nobody would say"),
+        "long to say",
+        "at most 5 words",
+    );
+    only(&named("«\"\""), "a name without words", "words");
+    // In another language its own letters are letters.
+    let korean =
+        clean("plan: A test\nunits: celsius\nlanguage: ko\nsteps:\n  굽기: {say: 구우세요.}\n");
+    assert_eq!(korean.plan.steps[0].id, "굽기");
+}
+
+#[test]
+fn names_that_swallow_a_call() {
+    let named = |name: &str| format!("{KITCHEN}  {name}: {{say: Do it.}}\n");
+    only(
+        &named("«next"),
+        "begins with the call `next`",
+        "another word",
+    );
+    only(
+        &named("«next batch"),
+        "begins with the call `next`",
+        "another word",
+    );
+    only(
+        &named("«scratch that"),
+        "begins with the call",
+        "another word",
+    );
+    only(&named("«left"), "a word of the calls", "two words");
+    only(&named("«oil"), "a word of the calls", "two words");
+    only(
+        &named("«brine two"),
+        "`two` would be heard as a number",
+        "without `two`",
+    );
+    only(&named("«first reading"), "`reading`", "without `reading`");
+    // Longer words that only begin alike are fine.
+    clean(&named("nexus"));
+    clean(&named("donegal stew"));
+}
+
+#[test]
+fn names_that_sound_alike() {
+    only_steps(
+        "  «skillet: {say: Do it.}\n",
+        "also the name of a vessel on line 8",
+        "another name",
+    );
+    only_steps(
+        "  «racks: {say: Do it.}\n",
+        "sounds like `rack`, a vessel",
+        "another name",
+    );
+    only_steps(
+        "  «the test-chop: {say: Do it.}\n",
+        "sounds like `test chop`, a sample",
+        "another name",
+    );
+    only_steps(
+        "  fry: {say: Fry.}\n  bake: {say: Bake., also called: [«fry]}\n",
+        "also the name of a step",
+        "another name",
+    );
+    only_steps(
+        "  fry: {say: Fry., also called: [searing, «searing]}\n",
+        "a name of this step already",
+        "once",
+    );
+    only_steps(
+        "  fry: {say: Fry., also called: [aa, bb, cc, dd, ee, «ff, gg]}\n",
+        "more than 6 names",
+        "really say",
+    );
+    // A plural of its own name is no clash.
+    let checked = clean_steps("  fry: {say: Fry., also called: [frys]}\n");
+    assert_eq!(checked.plan.steps[0].names, ["fry", "frys"]);
+}
+
+#[test]
+fn names_that_nobody_has() {
+    only_steps(
+        "  fry: {say: Fry., vessel: «skilet}\n",
+        "no vessel `skilet`",
+        "skillet",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: «cauldron}\n",
+        "no vessel `cauldron`",
+        "skillet or second skillet or rack",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: «chop}\n",
+        "`chop` is an item, not a vessel",
+        "skillet",
+    );
+    only_steps(
+        "  fry: {say: Fry., after: «frying}\n",
+        "no step `frying`",
+        "fry",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, holds: «chips}\n",
+        "no item or sample `chips`",
+        "chop",
+    );
+    only_steps(
+        "  fry: {say: Fry., vessel: skillet, out to: «tray}\n",
+        "no vessel `tray`",
+        "rack",
+    );
+    only(
+        "plan: A test\nunits: celsius\nitems:\n  loaf: {class: other}\nsamples:\n  test piece: {of: «roll}\nsteps:\n  stir: {say: Stir.}\n",
+        "no item `roll`",
+        "loaf",
+    );
+    // A misnamed thing is one mistake, not one for each that refers to it.
+    let found = problems(&format!(
+        "{}  fry: {{say: Fry., vessel: pan 2}}\n  bake: {{say: Bake., vessel: pan 2}}\n",
+        KITCHEN.replace("  rack: {kind: rack}", "  pan 2: {kind: rack}")
+    ));
+    assert_eq!(found.len(), 1, "{found:?}");
+}
+
+#[test]
+fn every_problem_in_one_run() {
+    let found = problems(
+        "plan: A test\nunits: kelvin\nhands: 0\nitems:\n  loaf: {pieces: 0, clas: fish}\nsteps:\n  stir: {wait: 3}\n  \
+         stir it: {say: Stir., after: [nothing, stir], vessel: pot}\nextra: 1\n",
+    );
+    let places: Vec<_> = found.iter().map(|p| (p.line, p.column)).collect();
+    assert_eq!(
+        places,
+        [
+            (2, 8),
+            (3, 8),
+            (5, 3),
+            (5, 18),
+            (5, 21),
+            (7, 3),
+            (7, 16),
+            (8, 33),
+            (8, 57),
+            (9, 1)
+        ],
+        "{found:#?}"
+    );
+}
+
+#[test]
+fn a_problem_reads_as_editors_expect() {
+    let found = problems("plan: A test\nunits: kelvin\nsteps:\n  stir: {say: Stir.}\n");
+    assert_eq!(
+        found[0].to_string(),
+        "plan.yaml:2:8: `units`: `kelvin` is not one of its words; write: fahrenheit or celsius"
+    );
+}
