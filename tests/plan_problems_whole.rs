@@ -14,7 +14,7 @@ fn rings_are_named() {
     );
     only_steps(
         "  salt: {say: Salt., after: «salt}\n",
-        "`salt` waits for itself",
+        "`after`: `salt` waits for itself",
         "without",
     );
     // Two rings, two problems; a step that hangs on a ring is none of its own.

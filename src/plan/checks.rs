@@ -185,7 +185,7 @@ impl Whole<'_> {
             }
         }
         for item in self.items.iter().filter(|d| d.whole) {
-            let (plain, marked) = held(step, &item.thing, self.samples);
+            let (plain, _) = held(step, &item.thing, self.samples);
             let samples = self
                 .samples
                 .iter()
@@ -205,7 +205,6 @@ impl Whole<'_> {
                     format!("{free} at most, and each marked one by its own name"),
                 );
             }
-            let _ = marked;
         }
         if let Some(vessel) = step.vessel.as_ref().and_then(|id| self.vessel(id)) {
             let places = vessel.places.places().len();
@@ -226,7 +225,7 @@ impl Whole<'_> {
                     "`places:` with a place for each piece, or two batches",
                 );
             }
-            if !step.holds.iter().any(|_| true) && self.reads_core(step) {
+            if step.holds.is_empty() && self.reads_core(step) {
                 self.filled_before(draft, vessel, desk);
             }
         }

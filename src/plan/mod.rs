@@ -29,6 +29,8 @@ pub mod show;
 mod source;
 mod steps;
 mod table;
+#[cfg(test)]
+mod tests;
 mod things;
 mod tree;
 

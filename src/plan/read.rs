@@ -105,7 +105,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
                 registry: r,
                 vessels: &vessel_list,
                 items: &item_list,
-                previous: previous.replace(id.clone()),
+                previous: previous.replace(id.clone()).filter(|before| *before != id),
             };
             steps::step(id, names, t, &around, d)
         },
@@ -159,8 +159,8 @@ fn ordered(steps: &[Draft<DraftStep>], desk: &mut Desk<'_>) -> Order {
                 .and_then(|d| d.thing.step.names.first())
                 .map_or("", String::as_str)
         };
-        let mut names: Vec<&str> = ring.iter().map(|&i| name(i)).collect();
-        names.extend(names.first().copied());
+        let round = ring.iter().chain(ring.first());
+        let names: Vec<&str> = round.map(|&i| name(i)).collect();
         let at = ring
             .first()
             .and_then(|&i| steps.get(i))
@@ -169,8 +169,8 @@ fn ordered(steps: &[Draft<DraftStep>], desk: &mut Desk<'_>) -> Order {
             });
         desk.problem(
             at,
-            if ring.len() == 1 {
-                format!("`{}` waits for itself", names.join("` waits for `"))
+            if let [only] = ring[..] {
+                format!("`after`: `{}` waits for itself", name(only))
             } else {
                 format!(
                     "the steps wait for one another in a ring: `{}`",

@@ -72,7 +72,7 @@ impl Registry {
         match names::spoken(&entry.key, &self.language) {
             Ok(name) => {
                 let id = names::id(&name);
-                if !self.claim(kind, &id, &name, entry.at, desk) {
+                if !self.claim(kind, &id, &name, false, entry.at, desk) {
                     self.lost.push(names::sound(&name));
                 }
                 (id, name)
@@ -113,7 +113,7 @@ impl Registry {
                     break;
                 }
                 Ok(name) => {
-                    self.claim(kind, id, &name, at, desk);
+                    self.claim(kind, id, &name, true, at, desk);
                     all.push(name);
                 }
             }
@@ -121,11 +121,20 @@ impl Registry {
         all
     }
 
-    /// False, with a problem, when another thing answers to that sound.
-    fn claim(&mut self, kind: Kind, id: &Id, name: &str, at: Mark, desk: &mut Desk<'_>) -> bool {
+    /// False, with a problem, when another thing answers to that sound. A `further` name
+    /// may sound like the first one of its own thing ("chop", "chops").
+    fn claim(
+        &mut self,
+        kind: Kind,
+        id: &Id,
+        name: &str,
+        further: bool,
+        at: Mark,
+        desk: &mut Desk<'_>,
+    ) -> bool {
         let sound = names::sound(name);
         if let Some(other) = self.known.get(&sound) {
-            if other.id == *id && other.kind == kind && other.at != at {
+            if further && other.id == *id && other.kind == kind {
                 return true;
             }
             let alike = if other.name == name {
