@@ -18,6 +18,7 @@ impl Reserved {
     fn of(language: &str) -> Reserved {
         let data = match language {
             "en" => include_str!("words.en.txt"),
+            "ko" => include_str!("words.ko.txt"),
             _ => "",
         };
         let mut reserved = Reserved {
