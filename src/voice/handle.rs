@@ -12,6 +12,7 @@ use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 use super::flite::{Flite, FliteVoice};
 use super::player::Tap;
 use super::run::{Command, Drive, Run, own_player};
+use super::speaker::Speaker;
 use super::stage::Stage;
 use super::synth::Synth;
 use super::wav::Recorder;
@@ -28,6 +29,8 @@ pub enum Engine {
 /// Where the sound goes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Output {
+    /// A loudspeaker: the system's default, or one by cpal's name for it ("alsa:hw:1").
+    Speaker { device: Option<String> },
     /// Nowhere, in real time.
     Paced,
     /// Nowhere, on a time line that [`Voice::advance_to`] moves: for a recorded session
@@ -56,7 +59,7 @@ impl Default for Config {
     fn default() -> Config {
         Config {
             engine: Engine::BuiltIn(FliteVoice::default()),
-            output: Output::Paced,
+            output: Output::Speaker { device: None },
             record: None,
             text: None,
             tap: None,
@@ -74,6 +77,7 @@ pub struct Voice {
     speaking: Arc<AtomicBool>,
     next: AtomicU64,
     thread: Option<JoinHandle<()>>,
+    speaker: Option<JoinHandle<()>>,
 }
 
 impl Voice {
@@ -103,7 +107,27 @@ impl Voice {
         let (to_marks, marks) = bounded(256);
         let (to_commands, commands) = unbounded();
         let (to_events, events) = unbounded();
+        let (stop, stopped) = bounded(0);
+        let mut speaker_thread = None;
         let drive = match config.output {
+            Output::Speaker { device } => {
+                let (news, from) = unbounded();
+                let speaker = Speaker {
+                    device,
+                    epoch: config.epoch,
+                    live: live.clone(),
+                    marks: to_marks,
+                    taps,
+                    news,
+                    stop: stopped,
+                };
+                let thread = std::thread::Builder::new()
+                    .name("speaker".to_owned())
+                    .spawn(move || speaker.run())
+                    .map_err(|e| VoiceError::Device(format!("no thread for the speaker: {e}")))?;
+                speaker_thread = Some(thread);
+                Drive::Device(from, stop)
+            }
             Output::Paced => {
                 let (player, ring) = own_player(live.clone(), to_marks, taps);
                 Drive::Paced(player, ring)
@@ -140,6 +164,7 @@ impl Voice {
             speaking,
             next: AtomicU64::new(1),
             thread: Some(thread),
+            speaker: speaker_thread,
         })
     }
 
@@ -196,8 +221,19 @@ impl Voice {
         if self.commands.send(Command::Close(patience, done)).is_ok() {
             let _ = wait.recv_timeout(patience + Duration::from_secs(2));
         }
+        self.join();
+    }
+
+    /// The speaker's thread may be stuck in a device that has died; it is left behind.
+    fn join(&mut self) {
         if let Some(thread) = self.thread.take() {
             let _ = thread.join();
+        }
+        if let Some(thread) = self.speaker.take() {
+            let until = Instant::now() + Duration::from_millis(800);
+            while !thread.is_finished() && Instant::now() < until {
+                std::thread::sleep(Duration::from_millis(2));
+            }
         }
     }
 
@@ -210,10 +246,10 @@ impl Voice {
 
 impl Drop for Voice {
     fn drop(&mut self) {
-        if let Some(thread) = self.thread.take() {
+        if self.thread.is_some() {
             let (done, _wait) = bounded(1);
             let _ = self.commands.send(Command::Close(Duration::ZERO, done));
-            let _ = thread.join();
+            self.join();
         }
     }
 }

@@ -10,6 +10,7 @@
 //! | `queue`, `stage` | who speaks next and who may cut whom; one utterance → blocks |
 //! | [`player`] | blocks → the device's buffer; what was really played, to the sample |
 //! | `handle`, `run` | [`Voice`], and the thread behind it |
+//! | `speaker`, `feed` | the output device: opened, watched, found again; its rate and channels |
 //! | `wav` | the replies on the session's time line |
 //!
 //! ```text
@@ -18,6 +19,7 @@
 //!                   └──── marks ─────┘   began, ended, cut: exact to the sample
 //! ```
 
+mod feed;
 pub mod flite;
 mod handle;
 pub mod numbers;
@@ -26,6 +28,7 @@ pub mod player;
 mod queue;
 mod run;
 mod speakable;
+mod speaker;
 mod stage;
 pub mod synth;
 mod tone;
@@ -36,6 +39,7 @@ pub use flite::FliteVoice;
 pub use handle::{Config, Engine, Output, Voice};
 pub use player::{Played, Tap};
 pub use speakable::speakable;
+pub use speaker::present as speaker_present;
 
 /// One thing to say aloud.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,6 +124,8 @@ pub enum DropReason {
 pub enum VoiceError {
     #[error("{0}")]
     Engine(String),
+    #[error("{0}")]
+    Device(String),
     #[error("{0}")]
     Record(String),
 }

@@ -24,7 +24,6 @@ pub enum Command {
     Close(Duration, Sender<()>),
 }
 
-#[allow(dead_code)]
 /// What the speaker's thread reports.
 pub enum SpeakerNews {
     /// A stream runs and empties this ring.
@@ -32,11 +31,11 @@ pub enum SpeakerNews {
     Lost(String),
 }
 
-#[allow(dead_code)]
 /// What drives the player.
 pub enum Drive {
-    /// A device's callback; news come from the thread that owns the stream.
-    Device(Receiver<SpeakerNews>),
+    /// A device's callback; news come from the thread that owns the stream, which ends
+    /// when the sender is dropped.
+    Device(Receiver<SpeakerNews>, #[allow(dead_code)] Sender<()>),
     /// This thread, in real time.
     Paced(Box<Player>, Sender<Block>),
     /// This thread, when told so.
@@ -60,7 +59,7 @@ const TICK: Duration = Duration::from_millis(20);
 impl Run {
     pub fn run(mut self) {
         let mut ring: Option<Sender<Block>> = match &self.drive {
-            Drive::Device(_) => None,
+            Drive::Device(..) => None,
             Drive::Paced(_, ring) | Drive::Stepped(_, ring) => Some(ring.clone()),
         };
         // Stepped time, seconds.
@@ -69,7 +68,7 @@ impl Run {
         let mut line: Option<u64> = None;
         let mut closing: Option<(Instant, Sender<()>)> = None;
         let mut news = match &self.drive {
-            Drive::Device(news) => news.clone(),
+            Drive::Device(news, _) => news.clone(),
             _ => never(),
         };
         loop {
