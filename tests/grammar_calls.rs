@@ -218,6 +218,14 @@ fn cooking_moves() {
 fn readings() {
     use ReadingKind::{Boil, Core, Ice, Medium, Unstated};
     let chop = || Some(test_chop());
+    let range = |words, about, lo, hi| {
+        let call = Call::Reading {
+            about,
+            kind: Unstated,
+            value: Span { lo, hi },
+        };
+        (words, call)
+    };
     check(
         &english(),
         &[
@@ -244,40 +252,12 @@ fn readings() {
             ("ice reading thirty four", reading(None, Ice, 34.0)),
             ("ice water thirty two and a half", reading(None, Ice, 32.5)),
             ("boil reading two ten", reading(None, Boil, 210.0)),
-            (
-                "reading one sixty to one sixty five",
-                Call::Reading {
-                    about: None,
-                    kind: Unstated,
-                    value: Span {
-                        lo: 160.0,
-                        hi: 165.0,
-                    },
-                },
-            ),
+            range("reading one sixty to one sixty five", None, 160.0, 165.0),
             // The hundreds are said once, and a range may begin at its upper end.
-            (
-                "reading one sixty five to sixty",
-                Call::Reading {
-                    about: None,
-                    kind: Unstated,
-                    value: Span {
-                        lo: 60.0,
-                        hi: 165.0,
-                    },
-                },
-            ),
-            (
-                "left skillet one sixty to sixty five",
-                Call::Reading {
-                    about: left(),
-                    kind: Unstated,
-                    value: Span {
-                        lo: 160.0,
-                        hi: 165.0,
-                    },
-                },
-            ),
+            range("reading one sixty five to sixty", None, 160.0, 165.0),
+            range("reading one ninety eight to ten", None, 198.0, 210.0),
+            range("reading ninety five to one oh five", None, 95.0, 105.0),
+            range("left skillet one sixty to sixty five", left(), 160.0, 165.0),
             ("is it done", Call::IsItDone { what: None }),
             ("is the test chop done", Call::IsItDone { what: chop() }),
             ("use celsius", Call::Units { celsius: true }),

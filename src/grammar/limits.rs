@@ -10,7 +10,7 @@ pub const RULES: usize = 10_000;
 pub const NESTING: usize = 50;
 /// Expansions inside expansions while rules are put in place of their names; each
 /// takes some of the thread's stack.
-pub const DEPTH: usize = 1_000;
+pub const DEPTH: usize = 250;
 /// Tags and repeat signs on one expansion.
 pub const WRAPS: usize = 16;
 /// Characters of one word, rule name or tag.
@@ -18,14 +18,15 @@ pub const TOKEN_CHARS: usize = 500;
 /// Words in one quoted token.
 pub const QUOTED_WORDS: usize = 50;
 /// States and arcs while expanding rules in place.
-pub const STATES: usize = 300_000;
-pub const ARCS: usize = 600_000;
-/// Steps through silent arcs, and arc visits while like states are merged; beyond the
-/// first the grammar is refused, beyond the second it stays larger than it need be.
-pub const SILENT_STEPS: usize = 3_000_000;
-pub const MERGE_STEPS: usize = 30_000_000;
-/// Tags on one silent stretch.
-pub const SILENT_TAGS: usize = 64;
+pub const STATES: usize = 150_000;
+pub const ARCS: usize = 400_000;
+/// Steps through silent arcs, each as many more as it carries tags: so many in any
+/// case, and so many for each state. Beyond them the grammar is refused.
+pub const SILENT_STEPS: usize = 200_000;
+pub const SILENT_STEPS_A_STATE: usize = 60;
+/// Arc visits while like states are merged. Beyond them the graph stays larger than
+/// it need be.
+pub const MERGE_STEPS: usize = 20_000_000;
 /// Words in one sentence to be parsed.
 pub const SENTENCE_WORDS: usize = 200;
 /// Readings of one sentence that are told apart.

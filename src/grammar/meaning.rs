@@ -282,14 +282,19 @@ impl<'a> Said<'a> {
         }
     }
 
-    /// Degrees. The high end may leave out the hundreds of the low one ("one sixty to
-    /// sixty five"), and a range may be said from either end.
+    /// Degrees. The second end may leave out the hundreds of the first ("one sixty to
+    /// sixty five"): it is then the nearest number that ends so. A range may be said
+    /// from either end.
     fn value(&mut self) -> Result<Span<Degrees>> {
         let mut high = self.number()?;
         let low = self.low.take().unwrap_or(high);
         const HUNDRED: i64 = 100_000;
-        if high < HUNDRED && low >= HUNDRED && low % HUNDRED < high {
-            high += low - low % HUNDRED;
+        if high < HUNDRED && low >= HUNDRED {
+            let same = low - low % HUNDRED + high;
+            high = match low - same > HUNDRED / 2 {
+                true => same + HUNDRED,
+                false => same,
+            };
         }
         let degrees = |thousandths: i64| thousandths as f64 / 1000.0;
         Ok(Span {

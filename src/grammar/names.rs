@@ -167,7 +167,12 @@ fn places(source: &Source, plan: &Plan) -> Node {
     }
     for layout in layouts {
         match layout {
-            Layout::Heap => {}
+            // One place is no place to tell from another.
+            Layout::Heap
+            | Layout::Grid {
+                rows: 1,
+                columns: 1,
+            } => {}
             Layout::LeftRight | Layout::FrontBack | Layout::Row3 | Layout::Clock => {
                 add(&Vec::from_iter(rule_of(layout)));
             }

@@ -22,48 +22,63 @@ pub struct Sum {
     begun: bool,
 }
 
-impl Sum {
-    /// Takes a tag; false if it is not a number tag or goes beyond all reason.
-    pub fn take(&mut self, tag: &str) -> bool {
-        let (sign, digits) = match tag.split_at_checked(1) {
-            Some(parts) => parts,
-            None => return false,
-        };
-        let Some(amount) = thousandths(digits) else {
-            return false;
-        };
-        let next = match sign {
-            "+" => self
-                .open
-                .checked_add(amount)
-                .map(|open| Sum { open, ..*self }),
-            "*" => {
-                let factor = if self.open == 0 { 1000 } else { self.open };
-                factor
-                    .checked_mul(amount)
-                    .and_then(|product| self.done.checked_add(product / 1000))
-                    .map(|done| Sum {
-                        done,
-                        open: 0,
-                        ..*self
-                    })
-            }
-            _ => return false,
-        };
-        match next {
-            Some(sum) if sum.done.checked_add(sum.open).is_some() => {
-                *self = Sum { begun: true, ..sum };
-                true
-            }
-            _ => false,
+/// What one number tag does to a sum, in thousandths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Step {
+    Add(i64),
+    Times(i64),
+}
+
+impl Step {
+    /// The step that a tag stands for, if it is a number tag.
+    pub fn of(tag: &str) -> Option<Step> {
+        let (sign, digits) = tag.split_at_checked(1)?;
+        match sign {
+            "+" => thousandths(digits).map(Step::Add),
+            "*" => thousandths(digits).map(Step::Times),
+            _ => None,
         }
     }
 
-    pub(crate) fn take_marks(&mut self, marks: &[Mark]) {
-        for mark in marks {
-            if let Mark::Tag { text, .. } | Mark::Close { text } = mark {
-                self.take(text);
+    /// The steps of a list of marks, in order.
+    pub(crate) fn all(marks: &[Mark]) -> Vec<Step> {
+        marks
+            .iter()
+            .filter_map(|mark| match mark {
+                Mark::Tag { text, .. } | Mark::Close { text } => Step::of(text),
+                Mark::Open => None,
+            })
+            .collect()
+    }
+}
+
+impl Sum {
+    /// Takes a tag; false if it is no number tag or goes beyond all reason.
+    pub fn take(&mut self, tag: &str) -> bool {
+        Step::of(tag).is_some_and(|step| self.step(step))
+    }
+
+    /// Takes a step; false, and nothing changed, if it goes beyond all reason.
+    pub fn step(&mut self, step: Step) -> bool {
+        let next = match step {
+            Step::Add(amount) => self.open.checked_add(amount).map(|open| (self.done, open)),
+            Step::Times(factor) => {
+                let open = if self.open == 0 { 1000 } else { self.open };
+                open.checked_mul(factor)
+                    .and_then(|product| self.done.checked_add(product / 1000))
+                    .map(|done| (done, 0))
             }
+        };
+        match next {
+            Some((done, open)) if done.checked_add(open).is_some() => {
+                *self = Sum {
+                    done,
+                    open,
+                    begun: true,
+                };
+                true
+            }
+            _ => false,
         }
     }
 
@@ -80,9 +95,10 @@ pub fn thousandths(text: &str) -> Option<i64> {
     if whole.is_empty() || !plain(whole) || !plain(part) || whole.len() > 9 || part.len() > 3 {
         return None;
     }
-    let whole: i64 = whole.parse().ok()?;
-    let part: i64 = format!("{part:0<3}").parse().ok()?;
-    Some(whole * 1000 + part)
+    let value = |s: &str| s.bytes().fold(0, |n, b| n * 10 + i64::from(b - b'0'));
+    let places = [1000, 100, 10, 1];
+    let scale = places.get(part.len())?;
+    Some(value(whole) * 1000 + value(part) * scale)
 }
 
 #[cfg(test)]

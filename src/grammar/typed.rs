@@ -50,7 +50,7 @@ impl Speller {
                     let said = self.say(value).into_iter().next().unwrap_or_default();
                     words.extend(said.split_whitespace().map(str::to_string));
                 }
-                Piece::Sign(_) => {}
+                Piece::Sign(_) | Piece::Negative => {}
             }
         }
         words
@@ -64,7 +64,12 @@ enum Piece {
     /// Thousandths.
     Number(i64),
     Sign(char),
+    /// A number below zero: no cook calls one, and it must not lose its sign.
+    Negative,
 }
+
+/// Signs that may be left out without changing what a line means.
+const SILENT: &str = ".,!?;:'\"()…-";
 
 /// Cuts a line where letters, digits and signs meet.
 fn pieces(line: &str) -> Vec<Piece> {
@@ -109,8 +114,13 @@ fn pieces(line: &str) -> Vec<Piece> {
             }
             pieces.push(Piece::Word(chars[begin..i].iter().collect()));
         } else {
-            if !at(i).is_whitespace() {
-                pieces.push(Piece::Sign(at(i)));
+            let range = matches!(pieces.last(), Some(Piece::Number(_)));
+            match at(i) {
+                '-' | '\u{2212}' if at(i + 1).is_ascii_digit() && !range => {
+                    pieces.push(Piece::Negative);
+                }
+                c if !c.is_whitespace() => pieces.push(Piece::Sign(c)),
+                _ => {}
             }
             i += 1;
         }
@@ -200,9 +210,12 @@ impl<'a> Fit<'a> {
                 .iter()
                 .filter_map(|words| self.indices(words))
                 .collect(),
+            Piece::Negative => Vec::new(),
             Piece::Sign(sign) => {
                 let mut ways = self.stands_for(&sign.to_string());
-                ways.push(Vec::new());
+                if SILENT.contains(*sign) {
+                    ways.push(Vec::new());
+                }
                 ways
             }
             Piece::Word(word) => {

@@ -27,27 +27,31 @@ pub struct NetArc {
     pub target: u32,
 }
 
-/// Lists of marks, each kept once; number 0 is the empty list.
+/// Marks and lists of them, each kept once; number 0 is the empty list.
 pub struct Marks {
-    pub lists: Vec<Vec<Mark>>,
-    known: HashMap<Vec<Mark>, u32>,
+    marks: Vec<Mark>,
+    mark_index: HashMap<Mark, u32>,
+    lists: Vec<Vec<u32>>,
+    list_index: HashMap<Vec<u32>, u32>,
 }
 
 impl Marks {
     fn new() -> Self {
         Marks {
+            marks: Vec::new(),
+            mark_index: HashMap::new(),
             lists: vec![Vec::new()],
-            known: HashMap::from([(Vec::new(), 0)]),
+            list_index: HashMap::from([(Vec::new(), 0)]),
         }
     }
 
-    fn id(&mut self, list: Vec<Mark>) -> u32 {
-        if let Some(&id) = self.known.get(&list) {
+    fn id(&mut self, list: Vec<u32>) -> u32 {
+        if let Some(&id) = self.list_index.get(&list) {
             return id;
         }
         let id = self.lists.len() as u32;
         self.lists.push(list.clone());
-        self.known.insert(list, id);
+        self.list_index.insert(list, id);
         id
     }
 
@@ -57,15 +61,31 @@ impl Marks {
             (0, x) | (x, 0) => x,
             _ => {
                 let mut list = self.lists[a as usize].clone();
-                list.extend(self.lists[b as usize].iter().cloned());
+                list.extend_from_slice(&self.lists[b as usize]);
                 self.id(list)
             }
         }
     }
 
     fn before(&mut self, mark: Mark, rest: u32) -> u32 {
-        let first = self.id(vec![mark]);
+        let next = self.marks.len() as u32;
+        let index = *self.mark_index.entry(mark.clone()).or_insert(next);
+        if index == next {
+            self.marks.push(mark);
+        }
+        let first = self.id(vec![index]);
         self.join(first, rest)
+    }
+
+    /// Number of marks in a list.
+    pub fn length(&self, list: u32) -> usize {
+        self.lists.get(list as usize).map_or(0, Vec::len)
+    }
+
+    pub fn list(&self, list: u32) -> Vec<Mark> {
+        let list = self.lists.get(list as usize).into_iter().flatten();
+        list.filter_map(|&m| self.marks.get(m as usize).cloned())
+            .collect()
     }
 }
 
@@ -189,76 +209,105 @@ impl Build<'_> {
 
     /// Puts `node` between two states. `trailing` is what has to be marked when it
     /// ends: it travels to the last word, so that words can share what follows them.
+    ///
+    /// Each kind of node has a function of its own, for this one calls itself and
+    /// should take little of the stack.
     fn node(&mut self, node: &Node, from: u32, to: u32, trailing: u32) -> Result<()> {
         self.depth += 1;
         if self.depth > limits::DEPTH {
-            return self.fail(
-                "rules are nested too deeply",
-                "use fewer rules inside rules inside rules",
-            );
+            return self.too_deep();
         }
-        match node {
-            Node::Word(word) => {
-                let word = Some(self.word(word));
-                let arc = NetArc {
-                    word,
-                    marks: trailing,
-                    weight: 0.0,
-                    target: to,
-                };
-                self.arc(from, arc)?;
-            }
-            Node::Null => self.silent(from, to, trailing, 0.0)?,
-            Node::Void => {}
-            Node::Seq(parts) => {
-                let mut here = from;
-                for (i, part) in parts.iter().enumerate() {
-                    if i + 1 == parts.len() {
-                        self.node(part, here, to, trailing)?;
-                    } else {
-                        let next = self.state()?;
-                        self.node(part, here, next, 0)?;
-                        here = next;
-                    }
-                }
-            }
-            Node::Alt(parts) => self.alternatives(parts, from, to, trailing)?,
-            Node::Optional(inner) => {
-                self.silent(from, to, trailing, 0.0)?;
-                self.node(inner, from, to, trailing)?;
-            }
-            Node::Star(inner) | Node::Plus(inner) => {
-                let (begin, end) = (self.state()?, self.state()?);
-                self.silent(from, begin, 0, 0.0)?;
-                self.node(inner, begin, end, 0)?;
-                self.silent(end, begin, 0, 0.0)?;
-                let leave = match node {
-                    Node::Star(_) => begin,
-                    _ => end,
-                };
-                self.silent(leave, to, trailing, 0.0)?;
-            }
-            Node::Tagged(inner, text) => {
-                let text = text.clone();
-                match self.length(inner) {
-                    Length::Fixed(back) => {
-                        let marks = self.net.marks.before(Mark::Tag { text, back }, trailing);
-                        self.node(inner, from, to, marks)?;
-                    }
-                    Length::Varies => {
-                        let inside = self.state()?;
-                        let open = self.net.marks.before(Mark::Open, 0);
-                        self.silent(from, inside, open, 0.0)?;
-                        let marks = self.net.marks.before(Mark::Close { text }, trailing);
-                        self.node(inner, inside, to, marks)?;
-                    }
-                    Length::Never => {}
-                }
-            }
-            Node::Rule(name, pos) => self.rule(name, *pos, from, to, trailing)?,
-        }
+        let done = match node {
+            Node::Word(word) => self.say(word, from, to, trailing),
+            Node::Null => self.silent(from, to, trailing, 0.0),
+            Node::Void => Ok(()),
+            Node::Seq(parts) => self.sequence(parts, from, to, trailing),
+            Node::Alt(parts) => self.alternatives(parts, from, to, trailing),
+            Node::Optional(inner) => self.optional(inner, from, to, trailing),
+            Node::Star(inner) => self.repeat(inner, false, from, to, trailing),
+            Node::Plus(inner) => self.repeat(inner, true, from, to, trailing),
+            Node::Tagged(inner, text) => self.tagged(inner, text, from, to, trailing),
+            Node::Rule(name, pos) => self.rule(name, *pos, from, to, trailing),
+        };
         self.depth -= 1;
-        Ok(())
+        done
+    }
+
+    fn optional(&mut self, inner: &Node, from: u32, to: u32, trailing: u32) -> Result<()> {
+        self.silent(from, to, trailing, 0.0)?;
+        self.node(inner, from, to, trailing)
+    }
+
+    fn too_deep(&self) -> Result<()> {
+        self.fail(
+            "rules are nested too deeply",
+            "use fewer rules inside rules inside rules",
+        )
+    }
+
+    fn say(&mut self, word: &str, from: u32, to: u32, trailing: u32) -> Result<()> {
+        let word = Some(self.word(word));
+        let arc = NetArc {
+            word,
+            marks: trailing,
+            weight: 0.0,
+            target: to,
+        };
+        self.arc(from, arc)
+    }
+
+    fn sequence(&mut self, parts: &[Node], from: u32, to: u32, trailing: u32) -> Result<()> {
+        let Some((last, parts)) = parts.split_last() else {
+            return self.silent(from, to, trailing, 0.0);
+        };
+        let mut here = from;
+        for part in parts {
+            let next = self.state()?;
+            self.node(part, here, next, 0)?;
+            here = next;
+        }
+        self.node(last, here, to, trailing)
+    }
+
+    fn repeat(
+        &mut self,
+        inner: &Node,
+        at_least_once: bool,
+        from: u32,
+        to: u32,
+        trailing: u32,
+    ) -> Result<()> {
+        let (begin, end) = (self.state()?, self.state()?);
+        self.silent(from, begin, 0, 0.0)?;
+        self.node(inner, begin, end, 0)?;
+        self.silent(end, begin, 0, 0.0)?;
+        let leave = if at_least_once { end } else { begin };
+        self.silent(leave, to, trailing, 0.0)
+    }
+
+    fn tagged(
+        &mut self,
+        inner: &Node,
+        text: &str,
+        from: u32,
+        to: u32,
+        trailing: u32,
+    ) -> Result<()> {
+        let text = text.to_string();
+        match self.length(inner, self.depth) {
+            Length::Fixed(back) => {
+                let marks = self.net.marks.before(Mark::Tag { text, back }, trailing);
+                self.node(inner, from, to, marks)
+            }
+            Length::Varies => {
+                let inside = self.state()?;
+                let open = self.net.marks.before(Mark::Open, 0);
+                self.silent(from, inside, open, 0.0)?;
+                let marks = self.net.marks.before(Mark::Close { text }, trailing);
+                self.node(inner, inside, to, marks)
+            }
+            Length::Never => Ok(()),
+        }
     }
 
     fn alternatives(
@@ -288,22 +337,32 @@ impl Build<'_> {
         };
         let source = self.source;
         let body = &source.rules[index].body;
-        if !self.recursive[index] {
-            self.node(body, from, to, trailing)?;
+        let done = match self.recursive[index] {
+            false => self.node(body, from, to, trailing),
+            true => self.recursive_rule(index, from, to, trailing),
+        };
+        if done.is_ok() {
             self.at = outer;
-            return Ok(());
         }
+        done
+    }
+
+    /// A rule that is already open is not expanded again: the way leads back to its entry.
+    fn recursive_rule(&mut self, index: usize, from: u32, to: u32, trailing: u32) -> Result<()> {
+        let source = self.source;
+        let rule = &source.rules[index];
         match self.open.iter().find(|o| o.rule == index) {
             Some(o) if o.exit == to && o.trailing == trailing => {
                 let entry = o.entry;
-                self.silent(from, entry, 0, 0.0)?;
+                self.silent(from, entry, 0, 0.0)
             }
-            Some(_) => {
-                return self.fail(
-                    format!("the rule <{name}> calls itself in the middle of what it says"),
-                    "a rule may call itself only as the last thing of an alternative",
-                );
-            }
+            Some(_) => self.fail(
+                format!(
+                    "the rule <{}> calls itself in the middle of what it says",
+                    rule.name
+                ),
+                "a rule may call itself only as the last thing of an alternative",
+            ),
             None => {
                 let entry = self.state()?;
                 self.silent(from, entry, 0, 0.0)?;
@@ -313,15 +372,19 @@ impl Build<'_> {
                     exit: to,
                     trailing,
                 });
-                self.node(body, entry, to, trailing)?;
+                self.node(&rule.body, entry, to, trailing)?;
                 self.open.pop();
+                Ok(())
             }
         }
-        self.at = outer;
-        Ok(())
     }
 
-    fn length(&mut self, node: &Node) -> Length {
+    fn length(&mut self, node: &Node, depth: usize) -> Length {
+        // Deeper than this nothing can be expanded either, and is refused there.
+        if depth > limits::DEPTH {
+            return Length::Varies;
+        }
+        let depth = depth + 1;
         match node {
             Node::Word(_) => Length::Fixed(1),
             Node::Null => Length::Fixed(0),
@@ -337,14 +400,14 @@ impl Build<'_> {
                 if let Some(known) = self.lengths[index] {
                     return known;
                 }
-                let length = self.length(&source.rules[index].body);
+                let length = self.length(&source.rules[index].body, depth);
                 self.lengths[index] = Some(length);
                 length
             }
             Node::Seq(parts) => {
                 let mut sum = Length::Fixed(0);
                 for part in parts {
-                    sum = match (sum, self.length(part)) {
+                    sum = match (sum, self.length(part, depth)) {
                         (Length::Never, _) | (_, Length::Never) => Length::Never,
                         (Length::Fixed(a), Length::Fixed(b)) => match a.checked_add(b) {
                             Some(n) => Length::Fixed(n),
@@ -358,24 +421,24 @@ impl Build<'_> {
             Node::Alt(parts) => {
                 let mut all = Length::Never;
                 for (_, part) in parts {
-                    all = either(all, self.length(part));
+                    all = either(all, self.length(part, depth));
                 }
                 all
             }
             Node::Optional(inner) => {
-                let inner = self.length(inner);
+                let inner = self.length(inner, depth);
                 either(Length::Fixed(0), inner)
             }
-            Node::Star(inner) => match self.length(inner) {
+            Node::Star(inner) => match self.length(inner, depth) {
                 Length::Never | Length::Fixed(0) => Length::Fixed(0),
                 _ => Length::Varies,
             },
-            Node::Plus(inner) => match self.length(inner) {
+            Node::Plus(inner) => match self.length(inner, depth) {
                 Length::Fixed(0) => Length::Fixed(0),
                 Length::Never => Length::Never,
                 _ => Length::Varies,
             },
-            Node::Tagged(inner, _) => self.length(inner),
+            Node::Tagged(inner, _) => self.length(inner, depth),
         }
     }
 }

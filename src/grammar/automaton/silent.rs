@@ -1,9 +1,9 @@
 //! Takes the silent arcs out of a net. What a silent stretch marks is put before the
 //! next word, or at the end of the sentence.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use super::build::{END, Net, START};
+use super::build::{END, Marks, Net, START};
 use super::{Arc, Automaton, Final};
 use crate::grammar::error::{Error, Pos, Result};
 use crate::grammar::jsgf::Source;
@@ -30,8 +30,9 @@ pub fn remove(source: &Source, mut net: Net) -> Result<Automaton> {
     automaton.index_words();
     let mut steps = 0;
     let mut arc_count = 0;
+    let most_steps = limits::SILENT_STEPS + limits::SILENT_STEPS_A_STATE * kept.len();
     for &state in &kept {
-        let reached = closure(&mut net, state, &mut steps);
+        let reached = closure(&mut net, state, &mut steps, most_steps);
         let mut arcs = Vec::new();
         let mut finals = Vec::new();
         for (&(at, before), &weight) in &reached {
@@ -54,7 +55,7 @@ pub fn remove(source: &Source, mut net: Net) -> Result<Automaton> {
             }
         }
         arc_count += arcs.len();
-        if steps > limits::SILENT_STEPS || arc_count > limits::ARCS {
+        if steps > most_steps || arc_count > limits::ARCS {
             return Err(Error::at(
                 &source.file,
                 Pos::default(),
@@ -65,14 +66,41 @@ pub fn remove(source: &Source, mut net: Net) -> Result<Automaton> {
         automaton.arcs.push(arcs);
         automaton.finals.push(finals);
     }
-    automaton.marks = net.marks.lists;
+    automaton.keep_marks(&net.marks);
     Ok(automaton)
+}
+
+impl Automaton {
+    /// Numbers the lists of marks anew: only those that are on an arc or an end.
+    fn keep_marks(&mut self, all: &Marks) {
+        let mut new: HashMap<u32, u32> = HashMap::from([(0, 0)]);
+        let mut kept = vec![Vec::new()];
+        let mut renumber = |list: &mut u32| {
+            *list = *new.entry(*list).or_insert_with(|| {
+                kept.push(all.list(*list));
+                kept.len() as u32 - 1
+            });
+        };
+        for arc in self.arcs.iter_mut().flatten() {
+            renumber(&mut arc.before);
+            renumber(&mut arc.after);
+        }
+        for end in self.finals.iter_mut().flatten() {
+            renumber(&mut end.marks);
+        }
+        self.marks = kept;
+    }
 }
 
 /// Where silence leads from `from`: state and marks on the way, with the best weight.
 /// A loop that only repeats its tags in silence is walked once.
-fn closure(net: &mut Net, from: u32, steps: &mut usize) -> HashMap<(u32, u32), f32> {
-    let mut best = HashMap::from([((from, 0), 0.0f32)]);
+fn closure(
+    net: &mut Net,
+    from: u32,
+    steps: &mut usize,
+    most_steps: usize,
+) -> BTreeMap<(u32, u32), f32> {
+    let mut best = BTreeMap::from([((from, 0), 0.0f32)]);
     let mut path = vec![(from, 0u32, 0.0f32, 0usize)];
     while let Some(&mut (state, marks, weight, ref mut next)) = path.last_mut() {
         let Some(arc) = net.arcs[state as usize].get(*next).copied() else {
@@ -81,17 +109,14 @@ fn closure(net: &mut Net, from: u32, steps: &mut usize) -> HashMap<(u32, u32), f
         };
         *next += 1;
         *steps += 1;
-        if *steps > limits::SILENT_STEPS {
+        if *steps > most_steps {
             break;
         }
         if arc.word.is_some() || path.iter().any(|&(s, ..)| s == arc.target) {
             continue;
         }
         let marks = net.marks.join(marks, arc.marks);
-        if net.marks.lists[marks as usize].len() > limits::SILENT_TAGS {
-            *steps = limits::SILENT_STEPS + 1;
-            break;
-        }
+        *steps += net.marks.length(marks);
         let weight = weight + arc.weight;
         match best.get(&(arc.target, marks)) {
             Some(&known) if known >= weight => continue,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::{Automaton, State};
-use crate::grammar::number::Sum;
+use crate::grammar::number::{Step, Sum};
 
 impl Automaton {
     /// Fewest words from each state to the end of a sentence.
@@ -110,47 +110,22 @@ impl Automaton {
     /// likeliest first, then shortest. Sums only grow, so ways that are past the value
     /// are left early.
     pub(crate) fn sentences_worth(&self, value: i64) -> Vec<String> {
-        let mut found = BTreeMap::new();
-        let mut words = Vec::new();
-        self.worth(0, (Sum::default(), 0.0), value, &mut words, &mut found);
+        let steps: Vec<Vec<Step>> = self.marks.iter().map(|m| Step::all(m)).collect();
+        let mut search = Worth {
+            graph: self,
+            steps: &steps,
+            value,
+            words: Vec::new(),
+            found: BTreeMap::new(),
+        };
+        search.from(0, Sum::default(), 0.0);
+        let found = search.found;
         let mut list: Vec<(String, f32)> = found.into_iter().collect();
         list.sort_by(|(a, wa), (b, wb)| {
             let length = |s: &str| s.split(' ').count();
             wb.total_cmp(wa).then(length(a).cmp(&length(b)))
         });
         list.into_iter().map(|(s, _)| s).collect()
-    }
-
-    fn worth<'a>(
-        &'a self,
-        state: State,
-        (sum, weight): (Sum, f32),
-        value: i64,
-        words: &mut Vec<&'a str>,
-        found: &mut BTreeMap<String, f32>,
-    ) {
-        // Longer than any number is said; ends loops of words that add nothing.
-        const LONG: usize = 16;
-        if sum.value().unwrap_or(0) > value || words.len() > LONG {
-            return;
-        }
-        for end in self.finals.get(state as usize).into_iter().flatten() {
-            let mut sum = sum;
-            sum.take_marks(self.marks(end.marks));
-            if sum.value() == Some(value) {
-                let weight = weight + end.weight;
-                let slot = found.entry(words.join(" ")).or_insert(weight);
-                *slot = slot.max(weight);
-            }
-        }
-        for arc in self.arcs(state) {
-            let mut sum = sum;
-            sum.take_marks(self.marks(arc.before));
-            sum.take_marks(self.marks(arc.after));
-            words.push(self.word(arc.word));
-            self.worth(arc.target, (sum, weight + arc.weight), value, words, found);
-            words.pop();
-        }
     }
 
     /// Few sentences in which every pair of neighbouring words of the grammar occurs
@@ -244,6 +219,51 @@ impl Automaton {
             }
         }
         way
+    }
+}
+
+/// The search for the sentences that are worth a number.
+struct Worth<'a> {
+    graph: &'a Automaton,
+    /// By number of the list of marks.
+    steps: &'a [Vec<Step>],
+    value: i64,
+    words: Vec<u32>,
+    found: BTreeMap<String, f32>,
+}
+
+impl Worth<'_> {
+    fn from(&mut self, state: State, sum: Sum, weight: f32) {
+        // Longer than any number is said; ends loops of words that add nothing.
+        const LONG: usize = 16;
+        if sum.value().unwrap_or(0) > self.value || self.words.len() > LONG {
+            return;
+        }
+        let graph = self.graph;
+        for end in graph.finals.get(state as usize).into_iter().flatten() {
+            let mut sum = sum;
+            self.take(&mut sum, end.marks);
+            if sum.value() == Some(self.value) {
+                let words: Vec<&str> = self.words.iter().map(|&w| graph.word(w)).collect();
+                let weight = weight + end.weight;
+                let slot = self.found.entry(words.join(" ")).or_insert(weight);
+                *slot = slot.max(weight);
+            }
+        }
+        for arc in graph.arcs(state) {
+            let mut sum = sum;
+            self.take(&mut sum, arc.before);
+            self.take(&mut sum, arc.after);
+            self.words.push(arc.word);
+            self.from(arc.target, sum, weight + arc.weight);
+            self.words.pop();
+        }
+    }
+
+    fn take(&self, sum: &mut Sum, marks: u32) {
+        for &step in self.steps.get(marks as usize).into_iter().flatten() {
+            sum.step(step);
+        }
     }
 }
 
