@@ -421,3 +421,49 @@ fn padding_is_cut_and_sound_is_not() {
     }
     assert!(trim(&[0; 1000]).is_empty() && trim(&[]).is_empty());
 }
+
+/// A machine without a sound card: one report, no noise on the terminal, no core burnt, and
+/// the voice ends when asked.
+#[test]
+fn without_a_sound_device_there_is_one_message() {
+    let exe = std::env::current_exe().unwrap();
+    let out = std::process::Command::new(exe)
+        .args(["--ignored", "--exact", "--nocapture", "no_sound_device"])
+        .env("ALSA_CONFIG_PATH", "/dev/null")
+        .env_remove("PULSE_SERVER")
+        .output()
+        .unwrap();
+    let text = String::from_utf8_lossy(&out.stdout);
+    let errors = String::from_utf8_lossy(&out.stderr);
+    assert!(out.status.success(), "{text}\n{errors}");
+    assert!(!errors.contains("ALSA lib"), "{errors}");
+}
+
+#[test]
+#[ignore = "run by without_a_sound_device_there_is_one_message"]
+fn no_sound_device() {
+    assert!(hobcall::voice::speaker_present(None).is_err());
+    let (shown, text) = std::os::unix::net::UnixStream::pair().unwrap();
+    let voice = Voice::start(Config {
+        text: Some(Box::new(shown)),
+        ..Config::default()
+    })
+    .unwrap();
+    let id = voice.say(reply("nobody hears this"));
+    let until = Instant::now() + Duration::from_secs(5);
+    let mut seen = Vec::new();
+    while let Ok(e) = voice.events().recv_deadline(until) {
+        seen.push(e);
+    }
+    let [VoiceEvent::DeviceLost { why }] = &seen[..] else {
+        panic!("{seen:?}");
+    };
+    assert!(why.contains("speaker"), "{why}");
+    let start = Instant::now();
+    voice.close(Duration::from_secs(5));
+    // Nothing to wait for: the answer that waited is dropped.
+    assert!(start.elapsed() < Duration::from_secs(4), "{id:?}");
+    let mut lines = String::new();
+    std::io::Read::read_to_string(&mut { text }, &mut lines).unwrap();
+    assert_eq!(lines.matches("nobody hears this").count(), 1, "{lines}");
+}

@@ -43,7 +43,8 @@ pub struct Config {
     pub output: Output,
     /// The replies as a 16 kHz mono WAV that starts at the epoch.
     pub record: Option<PathBuf>,
-    /// Every utterance as a line with its time, when it begins.
+    /// Every utterance as a line with its time, when it begins (when it is asked for,
+    /// while there is no speaker).
     pub text: Option<Box<dyn Write + Send>>,
     /// What is really played, for an echo canceller.
     pub tap: Option<Tap>,
@@ -109,7 +110,12 @@ impl Voice {
         let (to_events, events) = unbounded();
         let (stop, stopped) = bounded(0);
         let mut speaker_thread = None;
-        let drive = match config.output {
+        let output = match (config.output, config.engine) {
+            // Nothing will sound: no device is opened for it.
+            (Output::Speaker { .. }, Engine::TextOnly) => Output::Paced,
+            (output, _) => output,
+        };
+        let drive = match output {
             Output::Speaker { device } => {
                 let (news, from) = unbounded();
                 let speaker = Speaker {

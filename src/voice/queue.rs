@@ -11,6 +11,8 @@ pub struct Entry {
     pub since: f64,
     /// It was cut once and is being said from its beginning again.
     pub again: bool,
+    /// Its text has been written out.
+    pub shown: bool,
 }
 
 /// Highest urgency first, first come first within one urgency.
@@ -98,6 +100,10 @@ impl Queue {
         self.remove(|_| true)
     }
 
+    pub fn iter_mut(&mut self) -> impl Iterator<Item = &mut Entry> {
+        self.entries.iter_mut()
+    }
+
     fn remove(&mut self, unwanted: impl Fn(&Entry) -> bool) -> Vec<UtteranceId> {
         let ids = self
             .entries
@@ -137,6 +143,7 @@ mod tests {
             utterance: Utterance::new(text, urgency),
             since: id as f64,
             again: false,
+            shown: false,
         }
     }
 

@@ -58,6 +58,9 @@ impl Speaker {
         let mut wait = RETRY.0;
         let mut told = false;
         loop {
+            // alsa-lib writes several lines to stderr for each device that does not open.
+            // On this thread they go into a buffer, emptied at every attempt.
+            let _quiet = alsa::Output::local_error_handler();
             match self.open() {
                 Ok((stream, pulse, ring)) => {
                     let why = self.watch(&pulse, || {
@@ -171,6 +174,7 @@ impl Speaker {
 /// # Errors
 /// [`VoiceError::Device`] with what is wrong and what to do.
 pub fn present(device: Option<&str>) -> Result<String, VoiceError> {
+    let _quiet = alsa::Output::local_error_handler();
     let found = find(device).map_err(VoiceError::Device)?;
     choose(&found).map_err(VoiceError::Device)?;
     Ok(found

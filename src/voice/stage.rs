@@ -106,10 +106,14 @@ impl Stage {
             utterance,
             since: now,
             again: false,
+            shown: false,
         };
         if let Err(why) = self.queue.offer(entry) {
             self.emit(VoiceEvent::Dropped { id, why });
             return;
+        }
+        if self.lost_since.is_some() {
+            self.show_waiting(now);
         }
         let Some(speaking) = &self.speaking else {
             return;
@@ -189,14 +193,10 @@ impl Stage {
     }
 
     fn start(&mut self, now: f64) {
-        let Some(entry) = self.queue.take() else {
+        let Some(mut entry) = self.queue.take() else {
             return;
         };
-        if let Some(text) = &mut self.text {
-            // A closed terminal must not stop the cook.
-            let _ = writeln!(text, "[{:>8.1}] {}", now.max(0.0), entry.utterance.text);
-            let _ = text.flush();
-        }
+        show(&mut self.text, &mut entry, now);
         if self.synth.is_none() {
             self.breath_until = now;
             self.emit(VoiceEvent::Began {
@@ -242,6 +242,13 @@ impl Stage {
                 self.emit(VoiceEvent::Advice(e.to_string()));
             }
             Err(_) => {}
+        }
+    }
+
+    /// Without a speaker the words are shown when they are asked for.
+    fn show_waiting(&mut self, now: f64) {
+        for entry in self.queue.iter_mut() {
+            show(&mut self.text, entry, now);
         }
     }
 
@@ -312,6 +319,7 @@ impl Stage {
             self.live.fetch_add(1, Ordering::AcqRel);
             self.stopped(now, 0.0);
         }
+        self.show_waiting(now);
     }
 
     /// The speaker is there (again).
@@ -342,6 +350,17 @@ impl Stage {
     /// Nobody listening any more is the owner's choice, not an error.
     pub fn emit(&self, event: VoiceEvent) {
         let _ = self.events.send(event);
+    }
+}
+
+/// Writes the words out, once.
+fn show(text: &mut Option<Box<dyn Write + Send>>, entry: &mut Entry, now: f64) {
+    if let Some(text) = text
+        && !std::mem::replace(&mut entry.shown, true)
+    {
+        // A closed terminal must not stop the cook.
+        let _ = writeln!(text, "[{:>8.1}] {}", now.max(0.0), entry.utterance.text);
+        let _ = text.flush();
     }
 }
 
