@@ -101,22 +101,12 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
 
 /// The question where a marked piece lies, if that is not known.
 pub fn where_is(kit: &Kit, core: &Core, piece: usize) -> Option<Question> {
-    let (vessel, places) = match core.whereabouts.place_of(piece) {
-        Where::OneOf { vessel, places } => (vessel, places),
-        Where::NotSure { vessel } => (
-            vessel,
-            core.whereabouts
-                .frame(vessel)
-                .map(|f| f.places())
-                .unwrap_or_default(),
-        ),
-        Where::Known { .. } | Where::NotPlaced => return None,
-    };
-    Some(Question::Where {
-        sample: kit.sample_of(piece)?.id.clone(),
-        vessel: kit.vessel_id(vessel),
-        places,
-    })
+    match core.whereabouts.place_of(piece) {
+        Where::OneOf { .. } | Where::NotSure { .. } => Some(Question::Where {
+            sample: kit.sample_of(piece)?.id.clone(),
+        }),
+        Where::Known { .. } | Where::NotPlaced => None,
+    }
 }
 
 impl Entry {

@@ -6,7 +6,7 @@ use super::core::Core;
 use super::kit::Kit;
 use super::places::quarters;
 use super::questions::Question;
-use super::whereabouts::VesselIx;
+use super::whereabouts::{PieceIx, VesselIx, Where};
 
 impl Core {
     /// The vessels whose pieces an open question leaves in doubt: the move has been
@@ -31,6 +31,19 @@ impl Core {
             Vec::new()
         } else {
             self.in_question(kit)
+        }
+    }
+
+    /// Where a piece is: what is known, unless an open question is about a move that
+    /// may have taken it elsewhere.
+    pub fn place_known(&self, kit: &Kit, piece: PieceIx) -> Where {
+        let known = self.whereabouts.place_of(piece);
+        let lie = self.whereabouts.pieces.get(piece).and_then(|p| p.lie);
+        match lie {
+            Some(l) if self.places_in_question(kit).contains(&l.vessel) => {
+                Where::NotSure { vessel: l.vessel }
+            }
+            _ => known,
         }
     }
 

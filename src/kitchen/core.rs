@@ -1,5 +1,7 @@
 //! What is so in the kitchen now, without the past that led to it.
 
+use std::sync::Arc;
+
 use crate::grammar::Heat;
 use crate::plan::{Id, Units};
 
@@ -30,6 +32,8 @@ pub struct StepState {
     pub last_flip: Option<At>,
     /// The step that was begun when this one ended, for "back one".
     pub led_to: Option<StepIx>,
+    /// Where everything lay when it ended, and how many moves the cook had told then.
+    pub lay: Option<Arc<(u32, Whereabouts)>>,
     /// Asking where its samples lie is still due at this time.
     pub ask_where: Option<At>,
 }
@@ -67,6 +71,8 @@ pub struct Core {
     pub clocks: Vec<Clock>,
     pub vessels: Vec<VesselState>,
     pub whereabouts: Whereabouts,
+    /// Moves that the cook has told, to see whether any was told since.
+    pub moves: u32,
     pub readings: Trail<Taken>,
     pub notes: Trail<Note>,
     pub question: Option<Pending>,
@@ -99,6 +105,7 @@ impl Core {
                     flips: 0,
                     last_flip: None,
                     led_to: None,
+                    lay: None,
                     ask_where: None,
                 };
                 kit.plan.steps.len()
@@ -108,6 +115,7 @@ impl Core {
             clocks: Vec::new(),
             vessels: vec![VesselState::default(); kit.plan.vessels.len()],
             whereabouts: Whereabouts::new(kit.pieces(), kit.plan.vessels.iter().map(|v| v.places)),
+            moves: 0,
             readings: Trail::default(),
             notes: Trail::default(),
             question: None,

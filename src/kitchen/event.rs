@@ -296,6 +296,8 @@ pub enum Refusal {
     AlreadyUnderWay(Id),
     AlreadyDone(Id),
     NotUnderWay(Id),
+    /// Its vessel is in use by this step.
+    VesselBusy(Id),
     /// No step uses this vessel now.
     VesselIdle(Id),
     NoStepFor(Subject),

@@ -6,7 +6,7 @@
 //! | --- | --- |
 //! | `input` `event` `questions` `reply` | the words of the interface: what comes in, what can happen, what is asked, what is said |
 //! | `state` | the fold with its past: undo, say again |
-//! | `kit` `core` `fold` `blur` | the plan looked up; what is so now; how an event changes it |
+//! | `kit` `core` `fold` `fold_steps` `blur` | the plan looked up; what is so now; how an event changes it |
 //! | `clocks` `agenda` | the clocks; what is due and when the tool may next speak unasked |
 //! | `places` `whereabouts` | geometry of vessels; what is known of every piece |
 //! | `focus` | which pan or step a bare call means |
@@ -23,6 +23,7 @@ mod decide;
 mod event;
 mod focus;
 mod fold;
+mod fold_steps;
 mod input;
 mod kit;
 pub mod manners;

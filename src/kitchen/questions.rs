@@ -23,11 +23,7 @@ pub enum Question {
     /// The order of the move just made; asked because samples were in it.
     Order { from: Id, to: Id, samples: Vec<Id> },
     /// Where a sample lies.
-    Where {
-        sample: Id,
-        vessel: Id,
-        places: Vec<Place>,
-    },
+    Where { sample: Id },
     /// The place named fits several.
     WhichPlace {
         of: Call,

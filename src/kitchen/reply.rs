@@ -242,6 +242,7 @@ pub enum No {
         ago: i64,
     },
     NotUnderWay(String),
+    VesselBusy(String),
     VesselIdle(String),
     NoStepFor(Option<String>),
     NoTimer,
@@ -390,6 +391,8 @@ pub enum Say {
         side: Side,
         /// Milliseconds since it was told.
         told: Option<i64>,
+        /// It is to lie there by the plan; the cook has not spoken of it.
+        by_plan: bool,
         /// It may have moved: the question about it is still open.
         in_question: bool,
     },

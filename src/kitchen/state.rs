@@ -146,6 +146,13 @@ impl State {
         self.calls.saturating_add(1)
     }
 
+    /// Whether the same is so in both, whatever led to it and whenever was last spoken.
+    pub fn is_like(&self, other: &State) -> bool {
+        let mut mine = self.core.clone();
+        mine.spoke = other.core.spoke;
+        self.kit == other.kit && mine == other.core
+    }
+
     pub fn plan(&self) -> &Plan {
         &self.kit.plan
     }

@@ -107,7 +107,7 @@ impl State {
     pub fn whereabouts_of(&self, sample: &str) -> Option<Where> {
         self.kit
             .sample_piece(sample)
-            .map(|p| self.core.whereabouts.place_of(p))
+            .map(|p| self.core.place_known(&self.kit, p))
     }
 
     pub fn vessels(&self) -> Vec<VesselView> {
@@ -139,7 +139,7 @@ impl State {
                         .collect()
                 };
                 for piece in w.in_vessel(v) {
-                    match w.place_of(piece) {
+                    match self.core.place_known(&self.kit, piece) {
                         Where::Known { place, .. } => {
                             if let Some((_, here)) = places.iter_mut().find(|(p, _)| *p == place) {
                                 here.push(name(piece));

@@ -17,10 +17,15 @@ impl Desk<'_> {
         let Some(pending) = self.core.question.clone() else {
             return false;
         };
+        // "scratch that" is about the last thing called: the held call, or one after it.
+        let newest = self.state.undoable.last().map(|(call, _)| *call);
+        let scratched = *call == Call::ScratchThat
+            && pending.question.holds_a_call()
+            && newest.is_none_or(|n| pending.call.is_none_or(|p| p > n));
         if *call == Call::Cancel
             || (matches!(call, Call::No { value: None })
                 && !matches!(pending.question, Question::ChangedPlaces { .. }))
-            || (*call == Call::ScratchThat && pending.question.holds_a_call())
+            || scratched
         {
             self.settle(
                 Settled::Refused,
@@ -37,7 +42,10 @@ impl Desk<'_> {
                     Call::Way { clockwise: true } => Turn::QuarterClockwise,
                     Call::Way { clockwise: false } => Turn::QuarterCounterclockwise,
                     Call::Turned { vessel: v, turn }
-                        if *turn != Turn::Quarter && v.as_ref().is_none_or(|v| *v == vessel) =>
+                        if matches!(
+                            turn,
+                            Turn::QuarterClockwise | Turn::QuarterCounterclockwise
+                        ) && v.as_ref().is_none_or(|v| *v == vessel) =>
                     {
                         *turn
                     }
@@ -100,10 +108,16 @@ impl Desk<'_> {
                 }
                 _ => false,
             },
-            Question::Where { sample, vessel, .. } => match call {
+            Question::Where { sample } => match call {
                 Call::Answer {
                     subject: Subject::Place(place),
-                } => self.locate(call, &sample, &vessel, *place),
+                } => {
+                    let subject = Subject::Sample(sample.clone());
+                    let Ok(v) = self.vessel_of(&subject) else {
+                        return false;
+                    };
+                    self.locate(call, &sample, &self.kit.vessel_id(v), *place)
+                }
                 Call::Answer {
                     subject: Subject::Vessel(v),
                 } => {
@@ -118,17 +132,26 @@ impl Desk<'_> {
                 }
                 Call::Put {
                     piece,
-                    vessel: v,
+                    vessel: named,
                     place: Some(place),
-                } if *piece == sample && v.as_ref().is_none_or(|v| *v == vessel) => {
-                    self.locate(call, &sample, &vessel, *place)
+                } if *piece == sample => {
+                    let Ok(v) = self.vessel_of(&Subject::Sample(sample.clone())) else {
+                        return false;
+                    };
+                    let own = self.kit.vessel_id(v);
+                    if named.as_ref().is_none_or(|n| *n == own) {
+                        return self.locate(call, &sample, &own, *place);
+                    }
+                    self.settle(Settled::Answered, false, held);
+                    self.act(call, false);
+                    true
                 }
                 Call::Put { piece, .. } if *piece == sample => {
                     self.settle(Settled::Answered, false, held);
                     self.act(call, false);
                     true
                 }
-                Call::InOrder { order } if self.core.whereabouts.order_would_tell() => {
+                Call::InOrder { order } if self.core.whereabouts.order_would_tell(None) => {
                     self.settle(Settled::Answered, false, held);
                     self.tell_order(*order);
                     true
@@ -189,12 +212,14 @@ impl Desk<'_> {
             Call::Number { value } => self.timer_of_minutes(options, *value).into_iter().collect(),
             _ => {
                 // The same call said in full.
-                if std::mem::discriminant(call) == std::mem::discriminant(of) && call != of {
+                let in_full = options.iter().any(|o| completed(of, o) == *call)
+                    || matches!((of, call), (Call::Reading { .. }, Call::Reading { about: Some(s), .. })
+                        if self.option(options, s).is_some());
+                if in_full && call != of {
                     self.settle(Settled::Answered, true, held);
                     self.act(call, false);
-                    return true;
                 }
-                return false;
+                return in_full && call != of;
             }
         };
         if chosen.is_empty() {
@@ -429,7 +454,7 @@ impl Desk<'_> {
                 };
                 self.sure(&reading, Doubt::HeardBadly);
             }
-            Call::InOrder { order } if self.core.whereabouts.order_would_tell() => {
+            Call::InOrder { order } if self.core.whereabouts.order_would_tell(None) => {
                 self.tell_order(*order);
             }
             _ => self.refuse(call, Refusal::NoQuestion),

@@ -2,12 +2,17 @@
 
 mod answers;
 mod clocks;
+mod flips;
+mod food;
 mod moves;
 mod names;
+mod out;
 mod readings;
+mod samples;
 mod steps;
 mod talk;
 mod undo;
+mod vessels;
 
 use crate::grammar::{Call, Subject};
 use crate::plan::Id;
@@ -15,6 +20,7 @@ use crate::plan::Id;
 pub use clocks::unnamed;
 
 use super::agenda::{self, Item};
+use super::blur::moves_food;
 use super::core::Core;
 use super::kit::Kit;
 use super::manners::{SURE_COURSE, SURE_FLOOR, SURE_RECORD};
@@ -116,13 +122,17 @@ impl Desk<'_> {
         if self.core.asleep && !self.heeds_asleep(call) {
             return;
         }
+        // A number that is none is nothing heard; in an event it could not be read back.
+        if !is_finite(call) {
+            let heard: Vec<_> = self.heard.clone().into_iter().collect();
+            return self.not_understood(&heard);
+        }
         let weight = self.weight(call);
         let need = match weight {
             Weight::Question => SURE_FLOOR,
             Weight::Record => SURE_RECORD,
             Weight::Course => SURE_COURSE,
         };
-        // A number that is no number counts as nothing heard.
         if confidence.is_nan() || confidence < SURE_FLOOR {
             self.not_understood(&self.heard.clone().into_iter().collect::<Vec<_>>());
             return;
@@ -149,9 +159,10 @@ impl Desk<'_> {
             return;
         }
         if weight > Weight::Question && *call != Call::ScratchThat {
-            self.overtake_if_held();
+            self.overtake_if(call);
         }
         self.act(call, false);
+        self.refresh_question();
     }
 
     /// What a call does. `sure`: the cook has said yes to it.
@@ -301,14 +312,46 @@ impl Desk<'_> {
         }
     }
 
-    /// A call that changes something drops a held call that has not happened. One that
-    /// has (a move, the place of a sample) stays asked.
-    fn overtake_if_held(&mut self) {
-        let drop = self.core.question.as_ref().is_some_and(|q| {
-            q.question.holds_a_call() && self.core.in_question(self.kit).is_empty()
-        });
-        if drop {
+    /// A call that changes something drops a held call that has not happened. A held
+    /// move has, and stays asked, until another move would have to build on it: then
+    /// what it may have done is no longer sure.
+    fn overtake_if(&mut self, call: &Call) {
+        let Some(q) = &self.core.question else { return };
+        if !q.question.holds_a_call() {
+            return;
+        }
+        let open = !self.core.in_question(self.kit).is_empty();
+        let side_only = self.core.places_in_question(self.kit).is_empty();
+        let builds_on_it = match call {
+            Call::Turned { .. } | Call::Swap { .. } => !side_only,
+            Call::Next
+            | Call::Done { .. }
+            | Call::Start { .. }
+            | Call::BackOne
+            | Call::In { .. }
+            | Call::EndCook => true,
+            call => moves_food(call),
+        };
+        if !open || builds_on_it {
             self.overtake();
+        }
+    }
+
+    /// What a question was about may have been told otherwise.
+    fn refresh_question(&mut self) {
+        let Some(q) = self.core.question.clone() else {
+            return;
+        };
+        if !q.question.holds_a_call() && !self.still_open(&q.question) {
+            self.emit(What::Settled {
+                how: Settled::Answered,
+                of: None,
+            });
+            let unknown = self
+                .kit
+                .marked()
+                .find_map(|(_, p)| agenda::where_is(self.kit, &self.core, p));
+            self.to_ask = self.to_ask.take().or(unknown);
         }
     }
 
@@ -351,5 +394,14 @@ impl Desk<'_> {
     /// A step by its index, where the kit has it.
     fn step_id(&self, ix: usize) -> Id {
         self.kit.step_id(ix)
+    }
+}
+
+fn is_finite(call: &Call) -> bool {
+    match call {
+        Call::Reading { value, .. } | Call::Number { value } | Call::No { value: Some(value) } => {
+            value.lo.is_finite() && value.hi.is_finite()
+        }
+        _ => true,
     }
 }

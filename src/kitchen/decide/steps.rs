@@ -191,7 +191,17 @@ impl Desk<'_> {
         if busy {
             return false;
         }
-        let ready: Vec<StepIx> = self.core.ready(self.kit).collect();
+        let ready: Vec<StepIx> = self
+            .core
+            .ready(self.kit)
+            // A step begun early may have the vessel.
+            .filter(|s| {
+                let vessel = self.kit.step(*s).and_then(|s| s.vessel.as_ref());
+                vessel
+                    .and_then(|v| self.kit.vessel_ix(v))
+                    .is_none_or(|v| self.core.step_in(self.kit, v).is_none())
+            })
+            .collect();
         let follows = |s: &&StepIx| {
             ended.is_some_and(|e| self.kit.before.get(**s).is_some_and(|b| b.contains(&e)))
         };
@@ -216,6 +226,14 @@ impl Desk<'_> {
                 return self.refuse(call, Refusal::AlreadyDone(self.step_id(ix)));
             }
             Phase::NotBegun => {}
+        }
+        let busy = self
+            .kit
+            .step(ix)
+            .and_then(|s| self.kit.vessel_ix(s.vessel.as_ref()?))
+            .and_then(|v| self.core.step_in(self.kit, v));
+        if let Some(other) = busy {
+            return self.refuse(call, Refusal::VesselBusy(self.step_id(other)));
         }
         let waits_for: Vec<_> = self
             .kit

@@ -36,22 +36,20 @@ impl Telling<'_> {
                 to: self.vessel_name(to),
                 samples: samples.iter().map(|s| self.sample_name(s)).collect(),
             },
-            Question::Where {
-                sample,
-                vessel,
-                places,
-            } => {
-                let v = self.kit().vessel_ix(vessel);
-                let lies = self
-                    .kit()
-                    .sample_piece(sample)
-                    .map_or(Lies::NotPlaced, |p| self.lies(p));
+            Question::Where { sample } => {
+                let piece = self.kit().sample_piece(sample);
+                let lies = piece.map_or(Lies::NotPlaced, |p| self.lies(p));
+                let places = match &lies {
+                    Lies::OneOf { places, .. } => places.clone(),
+                    _ => piece
+                        .and_then(|p| self.after.core.whereabouts.pieces.get(p)?.lie)
+                        .map(|l| self.places_of(l.vessel))
+                        .unwrap_or_default(),
+                };
                 Asking::Where {
                     sample: self.sample_name(sample),
                     lies,
-                    places: v
-                        .map(|v| places.iter().map(|p| self.place_in(v, *p)).collect())
-                        .unwrap_or_default(),
+                    places,
                 }
             }
             Question::WhichPlace { vessel, places, .. } => {
@@ -176,6 +174,7 @@ impl Telling<'_> {
             | Question::NumberAgain { of, .. }
             | Question::CoreOrMedium { of }
             | Question::WhichPlace { of, .. } => Some(Box::new(self.held(of, None))),
+            Question::WhichWay { .. } => Some(Box::new(Held::Turned)),
             _ => None,
         };
         match how {

@@ -257,7 +257,7 @@ impl Telling<'_> {
                 .get(v)
                 .is_some_and(|s| s.stacked)
         };
-        match self.after.core.whereabouts.place_of(piece) {
+        match self.after.core.place_known(self.kit(), piece) {
             Where::NotPlaced => Lies::NotPlaced,
             Where::Known {
                 vessel,

@@ -54,6 +54,7 @@ impl Telling<'_> {
                         })
                         .map_or(crate::kitchen::whereabouts::Side::Unsure, |p| p.side),
                     told: piece.filter(|p| p.lie.is_some()).map(|p| at.since(p.told)),
+                    by_plan: piece.is_some_and(|p| p.planned),
                     in_question: piece
                         .and_then(|p| p.lie)
                         .is_some_and(|l| self.is_in_question(l.vessel)),
@@ -331,6 +332,7 @@ impl Telling<'_> {
                     .map_or(0, |ended| at.since(ended)),
             },
             Refusal::NotUnderWay(s) => No::NotUnderWay(step(s)),
+            Refusal::VesselBusy(s) => No::VesselBusy(step(s)),
             Refusal::VesselIdle(v) => No::VesselIdle(vessel(v)),
             Refusal::NoStepFor(s) => No::NoStepFor(subject(s)),
             Refusal::NoTimer => No::NoTimer,

@@ -23,7 +23,7 @@ pub fn clock_name(clock: &ClockName) -> String {
 
 /// "four minute", as before a noun.
 fn as_adjective(ms: i64) -> String {
-    let seconds = (ms.max(0) + 500) / 1000;
+    let seconds = ms.max(0).saturating_add(500) / 1000;
     let one_unit = [(3600, "hour"), (60, "minute"), (1, "second")]
         .into_iter()
         .find(|(unit, _)| seconds > 0 && seconds % unit == 0)

@@ -200,6 +200,7 @@ pub fn word(say: &Say) -> String {
             mark: m,
             side: down,
             told,
+            by_plan,
             in_question,
         } => {
             if *in_question {
@@ -207,6 +208,9 @@ pub fn word(say: &Say) -> String {
             }
             let mut parts = vec![mark(m)];
             let known = matches!(m.lies, Lies::In { .. } | Lies::At { .. });
+            if *by_plan {
+                return sentence(&format!("{}, by the plan", mark(m)));
+            }
             if known && let Some(side) = side(*down) {
                 parts.push(side.to_owned());
             }

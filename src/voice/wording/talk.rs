@@ -118,6 +118,11 @@ fn refused(no: &No, ctx: &WordingCtx) -> String {
             sentence(&format!("{step} has not begun")),
             say(&format!("start {step}"))
         ),
+        No::VesselBusy(step) => format!(
+            "{}{}",
+            sentence(&format!("{step} has that pan")),
+            say(&format!("{step} done first"))
+        ),
         No::VesselIdle(vessel) => sentence(&format!("no step is under way in the {vessel}")),
         No::NoStepFor(Some(name)) => sentence(&format!("no step fits {name} now")),
         No::NoStepFor(None) => "Which pan or step? Say it with its name.".to_owned(),
