@@ -1,4 +1,43 @@
 //! Microphone, sound file or typed lines → [`Heard`].
+//!
+//! ```text
+//! source ─► gate ─► recogniser ─► whole-sentence check ─► EarEvent
+//! 16 kHz    speech   words of      against the grammar
+//! mono      or not   the grammar
+//! ```
+//!
+//! | file | what |
+//! | --- | --- |
+//! | `source/` | microphone and sound files, any rate and channels, as 16 kHz mono |
+//! | `activity` | speech or not, and the room's noise, every 16 ms |
+//! | `gate` | where an utterance begins and ends |
+//! | `recogniser` | what every recogniser can do |
+//! | `pocketsphinx/` | the one that installs with the system |
+//! | `spelling` | sounds of words that no dictionary has |
+//! | `listener` | all of the above joined, without thread or clock |
+//! | `engine` | which recogniser listens |
+//! | `hear` | the command that runs sound files through the ear |
+//! | `start` | the listener on a thread, with a handle |
+//! | `levels` | advice about the sound itself |
+
+mod activity;
+mod engine;
+mod gate;
+pub mod hear;
+mod levels;
+mod listener;
+pub mod pocketsphinx;
+mod recogniser;
+pub mod source;
+mod spelling;
+mod start;
+
+pub use activity::{Earshot, FRAME, SpeechDetector};
+pub use engine::Engine;
+pub use gate::{Extent, Patience};
+pub use listener::Listener;
+pub use recogniser::{Hypothesis, Recogniser};
+pub use start::{Config, Deafness, EarHandle, Input, start};
 
 /// One utterance, decoded. Times are seconds of the sound stream since it began
 /// (for a file: its own time line, whatever the speed it is read at).
@@ -8,13 +47,45 @@ pub struct Heard {
     pub words: String,
     /// Probability from 0 to 1 that `words` is what was said (1.0 for typed lines).
     pub confidence: f32,
-    /// Best first, the first repeats `words`; only whole sentences of the grammar.
+    /// Best first, the first repeats `words`; only whole sentences of the grammar. When
+    /// `words` is empty these are what it came nearest to.
     pub alternatives: Vec<Alternative>,
     /// Start and end of speech, seconds.
     pub from: f64,
     pub to: f64,
     /// How long after `to` the decision was made, seconds of stream and computing time.
     pub decided_after: f64,
+    /// Time spent recognising, seconds.
+    #[serde(default)]
+    pub compute_s: f64,
+}
+
+impl Heard {
+    /// A typed line: certain, at a moment.
+    pub fn typed(words: &str, at: f64) -> Self {
+        Self {
+            words: words.to_owned(),
+            confidence: 1.0,
+            alternatives: vec![Alternative {
+                words: words.to_owned(),
+                confidence: 1.0,
+            }],
+            ..Self::nothing(at, at)
+        }
+    }
+
+    /// Speech or a knock that was not for us.
+    pub fn nothing(from: f64, to: f64) -> Self {
+        Self {
+            words: String::new(),
+            confidence: 0.0,
+            alternatives: Vec::new(),
+            from,
+            to,
+            decided_after: 0.0,
+            compute_s: 0.0,
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
