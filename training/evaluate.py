@@ -10,32 +10,87 @@ rejected. `--write` also saves the sounds as WAV files with a list, so that anot
 import argparse
 import glob
 import json
+import multiprocessing
 import os
-import re
-import sys
 import wave
 import zlib
+from concurrent.futures import ProcessPoolExecutor
 
+import numba
 import numpy as np
 import torch
+from scipy.signal import fftconvolve
 
 import augment
 import rooms
 from evalgrammar import sentences
 from export import features, load, stream
-from model import STRIDE
 from prepare_human import mu_decode
-from texts import PHONES, Lexicon
+from texts import Lexicon
 
 RATE = 16000
 LEVELS = [None, 20, 10, 5, 0]
+PEOPLE = {"words", "read", "phrases", "names"}
+
+
+@numba.njit(cache=True)
+def trie_scores(y, phone, parent, first, count, kids, floor):
+    """CTC forward over a trie, keeping only nodes within `floor` of the best in each frame. y: probabilities [T, C]."""
+    N = len(phone)
+    pb, pl = np.zeros(N), np.zeros(N)
+    nb, nl = np.zeros(N), np.zeros(N)
+    mark = np.zeros(N, np.int32)
+    live = np.empty(N, np.int32)
+    nlive = 1
+    live[0] = 0
+    pb[0] = 1.0
+    scale = 0.0
+    cand = np.empty(N, np.int32)
+    for t in range(len(y)):
+        nc = 0
+        for j in range(nlive):
+            n = live[j]
+            if mark[n] != t + 1:
+                mark[n] = t + 1
+                cand[nc] = n
+                nc += 1
+            for k in range(first[n], first[n] + count[n]):
+                c = kids[k]
+                if mark[c] != t + 1:
+                    mark[c] = t + 1
+                    cand[nc] = c
+                    nc += 1
+        m = 0.0
+        for j in range(nc):
+            n = cand[j]
+            p = parent[n]
+            if n == 0:
+                nb[n] = (pb[0] + pl[0]) * y[t, 0]
+                nl[n] = 0.0
+            else:
+                up = pb[p] if phone[n] == phone[p] else pb[p] + pl[p]
+                nb[n] = (pb[n] + pl[n]) * y[t, 0]
+                nl[n] = (pl[n] + up) * y[t, phone[n]]
+            m = max(m, max(nb[n], nl[n]))
+        for j in range(nlive):
+            pb[live[j]] = 0.0
+            pl[live[j]] = 0.0
+        nlive = 0
+        for j in range(nc):
+            n = cand[j]
+            if nb[n] + nl[n] > m * floor:
+                pb[n], pl[n] = nb[n] / m, nl[n] / m
+                live[nlive] = n
+                nlive += 1
+        scale += np.log(m)
+    return pb + pl, scale
 
 
 class Trie:
     """All pronunciations of all sentences; CTC likelihood of every one in a single pass over the frames."""
 
     def __init__(self, texts, lex):
-        self.phone, self.parent, self.end, child = [0], [0], [], {}
+        phone, parent, end, child = [0], [0], [], {}
         for i, t in enumerate(texts):
             seqs = [[]]
             for w in t.split():
@@ -44,30 +99,22 @@ class Trie:
                 n = 0
                 for p in s:
                     if (n, p) not in child:
-                        child[n, p] = len(self.phone)
-                        self.phone.append(p)
-                        self.parent.append(n)
+                        child[n, p] = len(phone)
+                        phone.append(p)
+                        parent.append(n)
                     n = child[n, p]
-                self.end.append((n, i))
-        self.phone, self.parent = np.array(self.phone), np.array(self.parent)
-        self.node, self.which = np.array([e[0] for e in self.end]), np.array([e[1] for e in self.end])
-        self.same = self.phone == self.phone[self.parent]
+                end.append((n, i))
+        self.phone, self.parent = np.array(phone, np.int32), np.array(parent, np.int32)
+        self.node, self.which = np.array([e[0] for e in end]), np.array([e[1] for e in end])
+        order = np.argsort(self.parent[1:], kind="stable") + 1
+        self.kids = order.astype(np.int32)
+        self.count = np.bincount(self.parent[1:], minlength=len(phone)).astype(np.int32)
+        self.first = (np.cumsum(self.count) - self.count).astype(np.int32)
 
     def best(self, lp):
         """lp [T, C] log-probabilities -> (index of the best sentence, its log-likelihood)"""
-        N = len(self.phone)
-        pb, pl, scale = np.zeros(N), np.zeros(N), 0.0
-        pb[0] = 1
-        y = np.exp(lp.astype(np.float64))
-        for t in range(len(y)):
-            both = pb + pl
-            up = np.where(self.same, pb[self.parent], both[self.parent])
-            pl = (pl + up) * y[t][self.phone]
-            pl[0] = 0
-            pb = both * y[t, 0]
-            m = max(pb.max(), pl.max())
-            pb, pl, scale = pb / m, pl / m, scale + np.log(m)
-        s = (pb + pl)[self.node]
+        p, scale = trie_scores(np.exp(lp.astype(np.float64)), self.phone, self.parent, self.first, self.count, self.kids, 1e-14)
+        s = p[self.node]
         k = int(np.argmax(s))
         return int(self.which[k]), float(np.log(s[k] + 1e-300) + scale)
 
@@ -106,8 +153,8 @@ def gather(held, human, per_group):
     return [g[i] for k, g in sorted(groups.items()) for i in rng.permutation(len(g))[:per_group]]
 
 
-def conditions(items, human):
-    """Yield (item number, room?, level, samples) for every condition, the same ones each time."""
+def conditions(items, human, part=0, parts=1):
+    """Yield (item number, room?, level, samples) for every condition, the same ones each time; of the items, one part."""
     torch.manual_seed(5)
     bank = augment.noise_bank(20, 20, "cpu", seed=999).numpy().astype(np.float32)
     z = np.load(f"{human}/noise.npz")
@@ -115,12 +162,14 @@ def conditions(items, human):
     real = [mu_decode(z["pcm"][a:b]) for a, b in zip(starts, z["ends"]) if b - a > 24000]
     image = rooms.bank(10, 77)
     for n, (x, m, g) in enumerate(items):
+        if n % parts != part:
+            continue
         rng = np.random.default_rng(zlib.crc32(m["text"].encode()) + n)
         for room in (False, True):
             x0 = np.concatenate([np.zeros(6400), x, np.zeros(9600)]).astype(np.float32)
             if room:
                 h = image[rng.integers(len(image))]
-                x0 = np.convolve(x0, h)[:len(x0)].astype(np.float32)
+                x0 = fftconvolve(x0, h)[:len(x0)].astype(np.float32)
             x0 = x0 / np.abs(x0).max() * 0.3
             power = np.sqrt((x0 ** 2).sum() / len(x))
             if rng.random() < 0.5:
@@ -148,27 +197,18 @@ def wilson(k, n):
 
 def confusable(a, b):
     """True when two texts differ by a teen against a ten only."""
-    t = lambda s: re.sub(r"teen\b", "*", re.sub(r"ty\b", "*", s.replace("fif", "five").replace("thir", "three").replace("for", "four").replace("four", "four")))
+    t = lambda s: " ".join(w[:3] + "*" if w.endswith(("teen", "ty")) and w != "empty" else w for w in s.split())
     return a != b and t(a) == t(b)
 
 
-def main():
-    ap = argparse.ArgumentParser()
-    ap.add_argument("model")
-    ap.add_argument("--held", required=True)
-    ap.add_argument("--human", required=True)
-    ap.add_argument("--lexicon", required=True)
-    ap.add_argument("--per-group", type=int, default=60)
-    ap.add_argument("--write")
-    ap.add_argument("--json")
-    a = ap.parse_args()
+def measure(a, part):
+    """Hear one part of the set. -> rows (group, room, level, right, phone error, teen/ten taken, voice, text, heard), delays, speech head"""
+    torch.set_num_threads(1)
     lex = Lexicon(a.lexicon)
-    texts = [t for t in sentences() if all(w in lex for w in t.split())]
     items = gather(a.held, a.human, a.per_group)
-    people = {"words", "read", "phrases", "names"}
+    texts = [t for t in sentences() if all(w in lex for w in t.split())]
     texts = list(dict.fromkeys(texts + [m["text"] for _, m, g in items if g == "words"]))
     trie = Trie(texts, lex)
-    print(len(texts), "sentences", len(trie.phone), "nodes;", {g: sum(i[2] == g for i in items) for g in sorted({i[2] for i in items})}, flush=True)
     if os.path.isdir(a.model):
         about = json.load(open(f"{a.model}/en.json"))
         mean, std = torch.tensor(about["mean"]), torch.tensor(about["std"])
@@ -180,61 +220,80 @@ def main():
             with torch.no_grad():
                 lo, so = net(f)
             return lo.log_softmax(-1)[0].numpy(), so[0].numpy()
-    if a.write:
-        os.makedirs(a.write, exist_ok=True)
-        listing = open(f"{a.write}/list.tsv", "w")
-    tally, late, speech = {}, [], []
-    for n, room, level, y in conditions(items, a.human):
-        _, m, g = items[n]
+    rows, late, speech, written = [], [], [], []
+    for n, room, level, y in conditions(items, a.human, part, a.jobs):
+        x, m, g = items[n]
         with torch.no_grad():
             f = features(torch.from_numpy(y), mean, std)
         lp, so = hear(f)
         hyp = greedy(lp)
         err = min(distance(p, hyp) / len(p) for p in m["phones"])
-        key = (g, room, level)
-        t = tally.setdefault(key, [0, 0, 0.0, 0, 0])
-        t[2] += err
-        t[3] += 1
-        if g != "read":
-            got = texts[trie.best(lp)[0]]
-            t[0] += got == m["text"]
-            t[1] += 1
-            t[4] += confusable(got, m["text"])
+        got = texts[trie.best(lp)[0]] if g != "read" else ""
+        rows.append((g, room, level, got == m["text"], err, confusable(got, m["text"]), m["voice"], m["text"], got))
+        first, last = 6400 / 480, (6400 + len(x)) / 480
         if level is None and not room:
             spoken = np.flatnonzero(lp.argmax(1) != 0)
-            if len(spoken):
-                end = (6400 + len(items[n][0]) - 1600) / 480
-                late.append((spoken[-1] + 1 - end) * 30)
+            if len(spoken):   # the sounds end with 100 ms of their own silence
+                late.append((spoken[-1] + 1 - (last - 1600 / 480)) * 30)
         on = so > 0
-        ref = np.zeros(len(so), bool)
-        ref[int(6400 / 480) + 3:int((6400 + len(items[n][0])) / 480) - 3] = True
-        off = np.ones(len(so), bool)
-        off[max(0, int(6400 / 480) - 3):int((6400 + len(items[n][0])) / 480) + 4] = False
-        speech.append((level, on[ref].mean() if ref.any() else 1, on[off].mean()))
+        inside = on[int(first) + 4:int(last) - 5]
+        outside = np.concatenate([on[:int(first) - 3], on[int(last) + 4:]])
+        speech.append((level, float(inside.mean()) if len(inside) else 1.0, float(outside.mean())))
         if a.write:
             name = f"{n:04d}-{'room' if room else 'dry'}-{'clean' if level is None else level}.wav"
             with wave.open(f"{a.write}/{name}", "wb") as w:
                 w.setnchannels(1), w.setsampwidth(2), w.setframerate(RATE)
                 w.writeframes((y * 32767).astype("<i2").tobytes())
-            listing.write(f"{name}\t{m['text']}\t{g}\t{m['voice']}\t{'human' if g in people else 'synthetic'}\t{'room' if room else 'dry'}\t{level}\n")
-    name = lambda l: "clean" if l is None else f"{l} dB"
-    print("\ncalls right, percent (95 percent interval); phone error; teen/ten taken for the other")
+            written.append(f"{name}\t{m['text']}\t{g}\t{m['voice']}\t{'human' if g in PEOPLE else 'synthetic'}\t{'room' if room else 'dry'}\t{level}\n")
+    return rows, late, speech, written
+
+
+def table(rows):
+    print("calls right, percent (95 percent interval); phone error; n; a teen and a ten taken for each other")
     for room in (False, True):
         print("in a room" if room else "dry")
-        for g in sorted({k[0] for k in tally}) + ["human", "synthetic", "all"]:
-            row = []
+        for g in sorted({r[0] for r in rows}) + ["human", "synthetic", "all"]:
+            line = []
             for level in LEVELS:
-                ks = [k for k in tally if k[1] == room and k[2] == level and (k[0] == g or g == "all" or (g == "human") == (k[0] in people) and g in ("human", "synthetic"))]
-                v = np.sum([tally[k] for k in ks], 0)
-                lo, hi = wilson(v[0], v[1])
-                row.append((f"{100 * v[0] / v[1]:3.0f} ({100 * lo:.0f}-{100 * hi:.0f})" if v[1] else "  -     ") + f" {100 * v[2] / v[3]:4.1f}% {int(v[4])}")
-            print(f"{g:10s}", " | ".join(row))
-    print("last phone after the end of sound, ms: median %.0f p95 %.0f" % (np.median(late), np.quantile(late, .95)))
+                v = [r for r in rows if r[1] == room and r[2] == level and (g in (r[0], "all") or g == ("human" if r[0] in PEOPLE else "synthetic"))]
+                if not v:
+                    continue
+                c = [r[3] for r in v if r[0] != "read"]
+                lo, hi = wilson(sum(c), len(c))
+                calls = f"{100 * sum(c) / len(c):3.0f} ({100 * lo:.0f}-{100 * hi:.0f})" if c else "   -      "
+                line.append(f"{calls} {100 * np.mean([r[4] for r in v]):4.1f}% {len(v)} {sum(r[5] for r in v)}")
+            print(f"{g:10s}", " | ".join(line))
+
+
+def main():
+    ap = argparse.ArgumentParser()
+    ap.add_argument("model")
+    ap.add_argument("--held", required=True)
+    ap.add_argument("--human", required=True)
+    ap.add_argument("--lexicon", required=True)
+    ap.add_argument("--per-group", type=int, default=60)
+    ap.add_argument("--jobs", type=int, default=1)
+    ap.add_argument("--write", help="folder for the sounds and list.tsv")
+    ap.add_argument("--rows", help="file for every answer")
+    a = ap.parse_args()
+    if a.write:
+        os.makedirs(a.write, exist_ok=True)
+    if a.jobs == 1:
+        parts = [measure(a, 0)]
+    else:
+        with ProcessPoolExecutor(a.jobs, mp_context=multiprocessing.get_context("spawn")) as ex:
+            parts = list(ex.map(measure, [a] * a.jobs, range(a.jobs)))
+    rows, late, speech, written = [sum((p[i] for p in parts), []) for i in range(4)]
+    if a.write:
+        open(f"{a.write}/list.tsv", "w").writelines(sorted(written))
+    print(a.model)
+    table(rows)
+    print("last phone after the end of sound (look-ahead not counted), ms: median %.0f, p95 %.0f" % (np.median(late), np.quantile(late, .95)))
     for level in LEVELS:
         s = [x for x in speech if x[0] == level]
-        print("speech head", name(level), "on in speech %.2f" % np.mean([x[1] for x in s]), "on outside %.3f" % np.mean([x[2] for x in s]))
-    if a.json:
-        json.dump([[*k, *map(float, v)] for k, v in tally.items()], open(a.json, "w"))
+        print("speech head", "clean" if level is None else f"{level} dB", "on in speech %.2f," % np.mean([x[1] for x in s]), "on outside %.3f" % np.mean([x[2] for x in s]))
+    if a.rows:
+        json.dump(rows, open(a.rows, "w"))
 
 
 if __name__ == "__main__":

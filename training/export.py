@@ -151,9 +151,16 @@ def features(x, mean, std):
     return (torch.log(power_frames(x[None]) @ mel_bank().T + 1e-6) - mean) / std
 
 
+_sessions = {}
+
+
 def stream(model, f, caches, chunk, ahead):
     """Run feature frames [T, 48] through the ONNX as a listener would. -> logp [T//3, C], speech [T//3]"""
-    s = ort.InferenceSession(model, providers=["CPUExecutionProvider"])
+    if model not in _sessions:
+        o = ort.SessionOptions()
+        o.intra_op_num_threads = o.inter_op_num_threads = 1
+        _sessions[model] = ort.InferenceSession(model, o, providers=["CPUExecutionProvider"])
+    s = _sessions[model]
     state = {"in_" + k: np.zeros(v, np.float32) for k, v in caches.items()}
     T = f.shape[0] // STRIDE
     f = np.concatenate([f[:T * STRIDE], np.repeat(f[-1:] if f.shape[0] == T * STRIDE else f[T * STRIDE:T * STRIDE + 1], ahead + chunk, 0)])
