@@ -20,6 +20,7 @@
 //! The pure rooms know no clock, no files, no threads and no randomness: the same
 //! journal gives the same state on any machine at any speed.
 
+pub mod cook;
 pub mod ear;
 pub mod grammar;
 pub mod journal;

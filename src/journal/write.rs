@@ -28,11 +28,16 @@ impl Journal {
         if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
             fs::create_dir_all(folder).map_err(io)?;
         }
+        // Written under another name first: a journal is there with its header or not at all.
+        let mut draft = path.as_os_str().to_owned();
+        draft.push(format!(".{}.new", std::process::id()));
+        let draft = PathBuf::from(draft);
         let file = OpenOptions::new()
             .read(true)
             .write(true)
-            .create_new(true)
-            .open(path)
+            .create(true)
+            .truncate(true)
+            .open(&draft)
             .map_err(io)?;
         lock(&file, path)?;
         let mut journal = Journal {
@@ -42,6 +47,10 @@ impl Journal {
             end: 0,
         };
         journal.put(&encode(header).map_err(|e| io(e.into()))?)?;
+        // A link, unlike a rename, never replaces a file that is there.
+        let linked = fs::hard_link(&draft, path);
+        let _ = fs::remove_file(&draft);
+        linked.map_err(io)?;
         // The name of a new file is only durable once its folder is.
         if let Some(folder) = path.parent() {
             let folder = if folder.as_os_str().is_empty() {

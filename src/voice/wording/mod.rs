@@ -9,9 +9,11 @@
 //! | `places` | where things are |
 //! | `readings` | temperatures |
 //! | `questions` | what is asked |
+//! | `machine` | the machine itself: no microphone, no disk |
 //! | `talk` | refusals, help, undo and the rest |
 
 mod clocks;
+mod machine;
 mod places;
 mod questions;
 mod readings;
@@ -26,6 +28,7 @@ use crate::plan::Units;
 use super::{Urgency, Utterance, numbers};
 
 pub use clocks::clock_name as clock;
+pub use machine::{deaf, hearing_again, not_written_down};
 pub use places::{map, place};
 
 /// What the words depend on besides the reply.

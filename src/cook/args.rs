@@ -1,0 +1,45 @@
+//! What `hobcall cook` can be told.
+
+use std::path::PathBuf;
+
+#[derive(Debug, Clone, clap::Args)]
+pub struct CookArgs {
+    /// The plan to cook
+    pub plan: PathBuf,
+
+    /// Where the calls come from: `mic`, `typed` (lines on the standard input), or a sound file
+    #[arg(long, value_name = "mic|typed|FILE", default_value = "mic")]
+    pub ear: String,
+
+    /// Recogniser (see `hobcall doctor` for those that are here)
+    #[arg(long, value_enum)]
+    pub engine: Option<crate::ear::Engine>,
+
+    /// Where the replies go: `speaker`, `system` (your system's own voice), `none` (text only)
+    #[arg(long, value_name = "speaker|system|none", default_value = "speaker")]
+    pub voice: String,
+
+    /// Also write the replies to this WAV file, on the cook's time line
+    #[arg(long, value_name = "FILE")]
+    pub replies: Option<PathBuf>,
+
+    /// Play a sound file in real time instead of as fast as it can be heard
+    #[arg(long)]
+    pub paced: bool,
+
+    /// Let typed lines carry their own time: `+12 h` lets half a day pass
+    #[arg(long)]
+    pub session_time: bool,
+
+    /// The journal to write or go on with (default: found by the plan's name)
+    #[arg(long, value_name = "FILE")]
+    pub journal: Option<PathBuf>,
+
+    /// Begin anew, even if a cook of this plan is unfinished
+    #[arg(long)]
+    pub new: bool,
+
+    /// Seed of every random choice of this cook (default: from the system)
+    #[arg(long)]
+    pub seed: Option<u64>,
+}

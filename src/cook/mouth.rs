@@ -1,0 +1,119 @@
+//! The loop's hold on the voice: in real time it just speaks; on a session's time line
+//! it is moved along, so that the replies lie in the WAV where they would have sounded.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use crossbeam_channel::Receiver;
+
+use crate::voice::{Config, Engine, FliteVoice, Output, Utterance, Voice, VoiceError, VoiceEvent};
+
+/// How long the last reply may take to be said when the program ends.
+const LAST_WORDS: Duration = Duration::from_secs(20);
+/// What one step of "louder" or "slower" is worth.
+const VOLUME_STEP: f32 = 1.4;
+const SPEED_STEP: f32 = 1.15;
+
+pub struct Mouth {
+    voice: Option<Voice>,
+    /// Zero of the voice's time line in cook time, when the loop moves it.
+    stepped_from: Option<i64>,
+}
+
+/// Who speaks, and where to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Speaks {
+    Speaker,
+    System,
+    /// Only into the WAV file, if there is one.
+    Nobody,
+}
+
+impl Mouth {
+    /// # Errors
+    /// When the speech library is missing or the WAV file cannot be written.
+    pub fn open(
+        speaks: &Speaks,
+        replies: Option<PathBuf>,
+        session_from_ms: Option<i64>,
+        epoch: std::time::Instant,
+    ) -> Result<Self, VoiceError> {
+        if *speaks == Speaks::Nobody && replies.is_none() {
+            return Ok(Mouth {
+                voice: None,
+                stepped_from: None,
+            });
+        }
+        let output = match (speaks, session_from_ms) {
+            (_, Some(_)) => Output::Stepped,
+            (Speaks::Nobody, None) => Output::Paced,
+            (Speaks::Speaker | Speaks::System, None) => Output::Speaker { device: None },
+        };
+        let engine = match speaks {
+            Speaks::System => {
+                return Err(VoiceError::Engine(
+                    "the system's own voice is not in this build; leave --voice out".into(),
+                ));
+            }
+            _ => Engine::BuiltIn(FliteVoice::default()),
+        };
+        let voice = Voice::start(Config {
+            engine,
+            output,
+            record: replies,
+            epoch,
+            ..Config::default()
+        })?;
+        Ok(Mouth {
+            voice: Some(voice),
+            stepped_from: session_from_ms,
+        })
+    }
+
+    pub fn say(&self, now_ms: i64, utterance: &Utterance) {
+        if let Some(voice) = &self.voice {
+            self.step_to(now_ms);
+            voice.say(utterance.clone());
+        }
+    }
+
+    /// Cuts what sounds now; a danger is said to its end.
+    pub fn hush(&self) {
+        if let Some(voice) = &self.voice {
+            voice.quiet_now();
+        }
+    }
+
+    pub fn silence(&self, on: bool) {
+        if let Some(voice) = &self.voice {
+            voice.set_silenced(on);
+        }
+    }
+
+    /// Steps up or down from the voice's own volume and speed.
+    pub fn set(&self, volume: i8, speed: i8) {
+        if let Some(voice) = &self.voice {
+            voice.set_volume(VOLUME_STEP.powi(volume.into()));
+            voice.set_speed(SPEED_STEP.powi(speed.into()));
+        }
+    }
+
+    /// What the voice reports, for the ear that must not hear it.
+    pub fn events(&self) -> Option<Receiver<VoiceEvent>> {
+        self.voice.as_ref().map(|voice| voice.events().clone())
+    }
+
+    /// Says what is left to say and puts the WAV file right.
+    pub fn close(self, now_ms: i64) {
+        self.step_to(now_ms);
+        if let Some(voice) = self.voice {
+            voice.close(LAST_WORDS);
+        }
+    }
+
+    fn step_to(&self, now_ms: i64) {
+        if let (Some(voice), Some(from)) = (&self.voice, self.stepped_from) {
+            voice.advance_to((now_ms - from) as f64 / 1000.0);
+        }
+    }
+}

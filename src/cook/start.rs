@@ -1,0 +1,212 @@
+//! Lays the table, starts the threads around it, and runs the loop to its end.
+
+use std::process::ExitCode;
+use std::time::Instant;
+
+use crossbeam_channel::{Receiver, Sender, bounded};
+
+use crate::ear::EarHandle;
+use crate::grammar::{ActiveSet, Grammar};
+use crate::kitchen::Input;
+use crate::voice::wording::WordingCtx;
+use crate::voice::{VoiceError, VoiceEvent};
+
+use super::Msg;
+use super::args::CookArgs;
+use super::clock::Clock;
+use super::console::Console;
+use super::hark::Hark;
+use super::mouth::{Mouth, Speaks};
+use super::open::{self, Opened};
+use super::replay::wall;
+use super::table::{Setting, Table, Then};
+use super::watch::Watch;
+
+/// Why a cook could not be run; each message says what to do.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    #[error(transparent)]
+    Open(#[from] open::Error),
+    #[error("{0}")]
+    Grammar(#[from] crate::grammar::Error),
+    #[error("{0}")]
+    Ear(String),
+    #[error(transparent)]
+    Voice(#[from] VoiceError),
+    #[error("--voice {0}: choose speaker, system or none")]
+    NoSuchVoice(String),
+    #[error("the system refused a thread or a timer: {0}")]
+    System(#[from] std::io::Error),
+}
+
+/// Messages that may wait for the loop. It takes microseconds for each but for the disk;
+/// an ear that fills this up waits, and drops nothing.
+const WAITING: usize = 64;
+
+/// `hobcall cook`.
+///
+/// # Errors
+/// When the cook cannot begin; once begun, trouble is told and lived with.
+pub fn run(args: &CookArgs) -> Result<ExitCode, Error> {
+    let opened = open::open(args)?;
+    let (to, from) = bounded(WAITING);
+    let mut parts = lay(args, opened, &to)?;
+    for remark in std::mem::take(&mut parts.remarks) {
+        parts.table.remark(&remark);
+    }
+    parts.table.input(&match parts.away_ms {
+        Some(away_ms) => Input::Resumed { away_ms },
+        None => Input::Begin,
+    });
+    parts.run(&from);
+    Ok(parts.finish())
+}
+
+struct Parts {
+    table: Table,
+    hark: Hark,
+    active: ActiveSet,
+    watch: Option<Watch>,
+    away_ms: Option<i64>,
+    remarks: Vec<String>,
+}
+
+fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error> {
+    let speaks = match args.voice.as_str() {
+        "speaker" => Speaks::Speaker,
+        "system" => Speaks::System,
+        "none" => Speaks::Nobody,
+        other => return Err(Error::NoSuchVoice(other.to_owned())),
+    };
+    let language = &opened.plan.language;
+    let grammar = Grammar::for_plan(language, &opened.plan)?;
+    let clock = opened.clock;
+    let session_from = (!clock.is_real()).then(|| clock.now_ms());
+    let hark =
+        Hark::open(args, language, &grammar, session_from.is_some(), to).map_err(Error::Ear)?;
+    let mouth = Mouth::open(&speaks, args.replies.clone(), session_from, Instant::now())?;
+    if let Some(events) = mouth.events() {
+        let sounds = speaks != Speaks::Nobody;
+        mind_the_voice(events, sounds.then_some(&hark).and_then(live), to.clone())?;
+    }
+    let watch = match &clock {
+        Clock::Real(real) => Some(Watch::start(real.clone(), to.clone())?),
+        Clock::Session(_) => None,
+    };
+    let mut wording = WordingCtx::new(opened.plan.units);
+    // A session's time is not the day's: only spans are said in it.
+    if clock.is_real() {
+        wording.wall = Some(wall(&opened.anchor, opened.zone.as_deref()));
+    }
+    wording.record = Some(opened.journal.path().display().to_string());
+    Ok(Parts {
+        table: Table::lay(Setting {
+            clock,
+            state: opened.state,
+            journal: opened.journal,
+            grammar,
+            mouth,
+            console: Console::new(Box::new(std::io::stdout())),
+            wording,
+        }),
+        hark,
+        active: ActiveSet::awake(),
+        watch,
+        away_ms: opened.away_ms,
+        remarks: opened.remarks,
+    })
+}
+
+fn live(hark: &Hark) -> Option<&EarHandle> {
+    match hark {
+        Hark::Live(handle) => Some(handle),
+        Hark::Typed | Hark::Inside(_) => None,
+    }
+}
+
+/// Shuts the ear while the tool itself speaks, and passes on what the voice has to say
+/// about its device.
+fn mind_the_voice(
+    events: Receiver<VoiceEvent>,
+    ear: Option<&EarHandle>,
+    to: Sender<Msg>,
+) -> std::io::Result<()> {
+    let deafness = ear.map(EarHandle::deafness);
+    let deaf = move |on: bool| {
+        if let Some(deafness) = &deafness {
+            deafness.set(on);
+        }
+    };
+    std::thread::Builder::new()
+        .name("voice to loop".into())
+        .spawn(move || {
+            for event in events {
+                let remark = match event {
+                    VoiceEvent::Began { .. } => {
+                        deaf(true);
+                        continue;
+                    }
+                    VoiceEvent::Ended { .. } => {
+                        deaf(false);
+                        continue;
+                    }
+                    VoiceEvent::Dropped { .. } | VoiceEvent::DeviceBack => continue,
+                    VoiceEvent::DeviceLost { why } => {
+                        deaf(false);
+                        format!("no sound comes out: {why}")
+                    }
+                    VoiceEvent::Advice(text) => text,
+                };
+                if to.send(Msg::Remark(remark)).is_err() {
+                    return;
+                }
+            }
+        })
+        .map(drop)
+}
+
+impl Parts {
+    fn run(&mut self, from: &Receiver<Msg>) {
+        loop {
+            self.tell_the_ear();
+            if let Some(watch) = &self.watch {
+                watch.wake_at(self.table.next_due());
+            }
+            let messages = match &mut self.hark {
+                Hark::Inside(inside) => {
+                    let mut messages: Vec<Msg> = from.try_iter().collect();
+                    messages.extend(inside.hear().into_iter().map(Msg::Ear));
+                    messages
+                }
+                Hark::Typed | Hark::Live(_) => match from.recv() {
+                    Ok(msg) => vec![msg],
+                    Err(_) => return,
+                },
+            };
+            for msg in messages {
+                if self.table.take(msg) == Then::Leave {
+                    return;
+                }
+            }
+        }
+    }
+
+    fn tell_the_ear(&mut self) {
+        let active = self.table.active();
+        if active == self.active {
+            return;
+        }
+        if let Err(why) = self.hark.listen_for(&self.table.grammar, &active) {
+            self.table.remark(&why);
+        }
+        self.active = active;
+    }
+
+    fn finish(self) -> ExitCode {
+        drop(self.watch);
+        drop(self.hark);
+        let now_ms = self.table.clock.now_ms();
+        self.table.mouth.close(now_ms);
+        ExitCode::SUCCESS
+    }
+}

@@ -1,0 +1,239 @@
+//! The loop's one state, and what becomes of an input: decided, on the disk, folded in,
+//! and only then said.
+
+use crate::ear::{EarEvent, Heard};
+use crate::grammar::{ActiveSet, Grammar};
+use crate::journal::{self, Journal};
+use crate::kitchen::{self, At, Event, Expecting, Input, State, What};
+use crate::voice::wording::{self, WordingCtx};
+
+use super::Msg;
+use super::clock::Clock;
+use super::console::Console;
+use super::mouth::Mouth;
+
+/// What the loop does after a message.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Then {
+    GoOn,
+    /// The cook has ended, or the input has.
+    Leave,
+}
+
+/// Everything a cook is, at one place.
+pub struct Table {
+    pub clock: Clock,
+    pub state: State,
+    pub journal: Journal,
+    pub grammar: Grammar,
+    pub mouth: Mouth,
+    pub console: Console,
+    pub wording: WordingCtx,
+    /// Where the stream of a sound file or microphone begins, on the cook's time line.
+    pub stream_began_ms: i64,
+}
+
+/// The parts a [`Table`] is laid with.
+pub struct Setting {
+    pub clock: Clock,
+    pub state: State,
+    pub journal: Journal,
+    pub grammar: Grammar,
+    pub mouth: Mouth,
+    pub console: Console,
+    pub wording: WordingCtx,
+}
+
+impl Table {
+    pub fn lay(with: Setting) -> Self {
+        let stream_began_ms = with.clock.now_ms();
+        Table {
+            clock: with.clock,
+            state: with.state,
+            journal: with.journal,
+            grammar: with.grammar,
+            mouth: with.mouth,
+            console: with.console,
+            wording: with.wording,
+            stream_began_ms,
+        }
+    }
+
+    /// Takes one message all the way.
+    pub fn take(&mut self, msg: Msg) -> Then {
+        match msg {
+            Msg::Ear(event) => return self.ear(event),
+            Msg::Typed(line) => self.typed(&line),
+            Msg::Pass(wait) => {
+                let wait = i64::try_from(wait.as_millis()).unwrap_or(i64::MAX);
+                self.pass_to(self.clock.now_ms().saturating_add(wait));
+            }
+            Msg::BadLine(line) => self.note(&format!(
+                "{line:?}: write `+` and a time, for example `+12 h` or `+90 s`"
+            )),
+            Msg::Remark(text) => self.note(&text),
+            Msg::Tick => self.input(&Input::Tick),
+            Msg::EarEnded | Msg::Stop => return Then::Leave,
+        }
+        if self.state.has_ended() {
+            Then::Leave
+        } else {
+            Then::GoOn
+        }
+    }
+
+    /// Cook time at which something will be due.
+    pub fn next_due(&self) -> Option<i64> {
+        kitchen::next_due(&self.state, self.now()).map(|at| at.0)
+    }
+
+    fn now(&self) -> At {
+        At(self.clock.now_ms())
+    }
+
+    /// Lets a session's time run to `ms`, with everything that falls due on the way at its own moment.
+    fn pass_to(&mut self, ms: i64) {
+        while let Some(due) = self.next_due().filter(|due| *due <= ms) {
+            let before = (self.now(), self.state.events());
+            self.clock.forward_to(due);
+            self.input(&Input::Tick);
+            // A tick that neither moved the time nor said anything would do so for ever.
+            if (self.now(), self.state.events()) == before {
+                break;
+            }
+        }
+        self.clock.forward_to(ms);
+    }
+
+    fn ear(&mut self, event: EarEvent) -> Then {
+        match event {
+            EarEvent::Heard(heard) => self.heard(&heard),
+            EarEvent::DeviceLost { why } => {
+                self.note(&format!("the microphone is gone: {why}"));
+                self.mouth.say(self.clock.now_ms(), &wording::deaf());
+            }
+            EarEvent::DeviceBack => {
+                self.note("the microphone is back");
+                self.mouth
+                    .say(self.clock.now_ms(), &wording::hearing_again());
+            }
+            EarEvent::Advice(advice) => self.note(&advice),
+            EarEvent::SpeechBegan { .. } | EarEvent::Partial { .. } => {}
+            EarEvent::End => return Then::Leave,
+        }
+        if self.state.has_ended() {
+            Then::Leave
+        } else {
+            Then::GoOn
+        }
+    }
+
+    fn heard(&mut self, heard: &Heard) {
+        let decided = ((heard.to + heard.decided_after) * 1000.0) as i64;
+        if !self.clock.is_real() {
+            self.pass_to(self.stream_began_ms.saturating_add(decided));
+        }
+        // The first alternative that is a call here and now; the recogniser's own order stands.
+        let call = heard.alternatives.iter().find_map(|a| {
+            let call = self.grammar.calls(&a.words).into_iter().next()?;
+            Some((call, a))
+        });
+        if heard.words.is_empty() {
+            // Talk in the kitchen is not for us and gets no answer.
+            return;
+        }
+        self.console
+            .heard(self.clock.now_ms(), &heard.words, heard.confidence);
+        let input = match call {
+            Some((call, as_heard)) => Input::Call {
+                call,
+                heard: as_heard.words.clone(),
+                confidence: as_heard.confidence,
+            },
+            None => Input::NotUnderstood {
+                heard: heard.alternatives.iter().map(|a| a.words.clone()).collect(),
+            },
+        };
+        self.input(&input);
+    }
+
+    fn typed(&mut self, line: &str) {
+        self.console.heard(self.clock.now_ms(), line, 1.0);
+        let input = match self.grammar.calls_typed(line).into_iter().next() {
+            Some(call) => Input::Call {
+                call,
+                heard: line.to_owned(),
+                confidence: 1.0,
+            },
+            None => Input::NotUnderstood {
+                heard: vec![line.to_owned()],
+            },
+        };
+        self.input(&input);
+    }
+
+    /// Decide, write down, fold, say.
+    pub fn input(&mut self, input: &Input) {
+        let now = self.now();
+        let events = kitchen::decide(&self.state, input, now);
+        if let Err(why) = self.journal.append(&events) {
+            self.unwritten(&why);
+            return;
+        }
+        for event in &events {
+            self.fold(event);
+        }
+    }
+
+    fn fold(&mut self, event: &Event) {
+        let before = self.state.clone();
+        self.state.apply(event);
+        let now_ms = event.at.0;
+        match &event.what {
+            What::QuietSet { on } => {
+                if *on {
+                    self.mouth.hush();
+                }
+                self.mouth.silence(*on);
+            }
+            What::VoiceSet { .. } => {
+                let (volume, speed) = self.state.voice();
+                self.mouth.set(volume, speed);
+            }
+            _ => {}
+        }
+        let words = wording::ctx_for(&self.state, &self.wording);
+        for reply in kitchen::replies(&before, event, &self.state) {
+            let utterance = wording::word(&reply, &words);
+            self.console.said(now_ms, &utterance.text);
+            self.mouth.say(now_ms, &utterance);
+        }
+    }
+
+    /// The disk refused: nothing has happened, and the cook must know that it has not.
+    fn unwritten(&mut self, why: &journal::Error) {
+        self.note(&why.to_string());
+        let utterance = wording::not_written_down();
+        self.console.said(self.clock.now_ms(), &utterance.text);
+        self.mouth.say(self.clock.now_ms(), &utterance);
+    }
+
+    /// What may be said now.
+    pub fn active(&self) -> ActiveSet {
+        match self.state.expecting() {
+            Expecting::OnlyCarryOn => ActiveSet::asleep(),
+            Expecting::Answer => ActiveSet::answering(),
+            Expecting::Anything => ActiveSet::awake(),
+        }
+    }
+
+    /// Something about the machine that the person should read.
+    pub fn remark(&mut self, text: &str) {
+        self.note(text);
+    }
+
+    fn note(&mut self, text: &str) {
+        let now = self.clock.now_ms();
+        self.console.note(now, text);
+    }
+}

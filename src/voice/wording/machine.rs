@@ -1,0 +1,24 @@
+//! Words about the machine itself, not the cook: the loop says these, no event does.
+
+use crate::voice::{Urgency, Utterance};
+
+/// The microphone is gone.
+pub fn deaf() -> Utterance {
+    Utterance::new(
+        "I can't hear you: the microphone is gone. The clocks run on.",
+        Urgency::Alarm,
+    )
+}
+
+pub fn hearing_again() -> Utterance {
+    Utterance::new("I hear you again.", Urgency::Alarm)
+}
+
+/// The disk refused what was just called.
+pub fn not_written_down() -> Utterance {
+    Utterance::new(
+        "I could not write that down: the disk is full or gone. It did not count. \
+         Make room and say it again.",
+        Urgency::Alarm,
+    )
+}
