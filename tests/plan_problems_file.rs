@@ -173,6 +173,13 @@ fn keys_twice() {
 }
 
 #[test]
+fn a_problem_at_the_end_of_a_file_is_still_in_it() {
+    // The parser counts one line more than this file has; found by fuzzing.
+    let found = problems("? # no line end");
+    assert!(found.iter().all(|p| p.line == 1), "{found:?}");
+}
+
+#[test]
 fn keys_that_are_no_words() {
     only(
         "plan: A test\nunits: celsius\nsteps:\n  stir: {say: Stir., «[a, b]: c}\n",

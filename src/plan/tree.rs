@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span as YamlSpan, StrInput};
+use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span as YamlSpan, StrInput};
 
 use super::problem::{Desk, Mark};
 
@@ -57,6 +57,7 @@ pub(super) fn parse(text: &str, desk: &mut Desk<'_>) -> Option<Node> {
     let mut builder = Builder {
         parser: Parser::new_from_str(text),
         text,
+        widths: text.split('\n').map(|line| line.chars().count()).collect(),
         nodes: 0,
         desk,
     };
@@ -66,6 +67,8 @@ pub(super) fn parse(text: &str, desk: &mut Desk<'_>) -> Option<Node> {
 struct Builder<'t, 'd, 'f> {
     parser: Parser<'t, StrInput<'t>>,
     text: &'t str,
+    /// Letters in each line.
+    widths: Vec<usize>,
     nodes: usize,
     desk: &'d mut Desk<'f>,
 }
@@ -79,7 +82,7 @@ impl<'t> Builder<'t, '_, '_> {
                 Event::StreamEnd => break,
                 Event::DocumentStart(_) if root.is_some() => {
                     self.desk.problem(
-                        mark(&span),
+                        self.mark(&span.start),
                         "a second document in the file",
                         "one plan a file",
                     );
@@ -116,7 +119,7 @@ impl<'t> Builder<'t, '_, '_> {
     }
 
     fn node(&mut self, event: Event<'t>, span: YamlSpan, depth: usize) -> Result<Node, Stop> {
-        let at = mark(&span);
+        let at = self.mark(&span.start);
         self.nodes += 1;
         if self.nodes > MOST_NODES || depth > DEEPEST {
             self.desk.problem(
@@ -164,6 +167,22 @@ impl<'t> Builder<'t, '_, '_> {
             _ => Value::Nothing,
         };
         Ok(Node { at, value })
+    }
+
+    /// The parser's place as an editor counts it. At the very end of a file the parser
+    /// may stand on a line that is not there; the last letter is meant.
+    fn mark(&self, marker: &Marker) -> Mark {
+        let line = marker.line().max(1);
+        match self.widths.get(line - 1) {
+            Some(width) => Mark {
+                line,
+                column: (marker.col() + 1).min(width + 1),
+            },
+            None => Mark {
+                line: self.widths.len().max(1),
+                column: self.widths.last().map_or(1, |width| width + 1),
+            },
+        }
     }
 
     fn list(&mut self, depth: usize) -> Result<Value, Stop> {
@@ -220,15 +239,8 @@ impl<'t> Builder<'t, '_, '_> {
 
     /// The parser's own error, with a hint from the line that it stopped on.
     fn syntax(&mut self, error: &ScanError) {
-        let marker = error.marker();
-        let lines = self.text.split('\n').count();
-        let line = marker.line().clamp(1, lines);
-        let written = self.text.split('\n').nth(line - 1).unwrap_or_default();
-        let width = written.trim_end_matches('\r').chars().count();
-        let at = Mark {
-            line,
-            column: (marker.col() + 1).clamp(1, width + 1),
-        };
+        let at = self.mark(error.marker());
+        let written = self.text.split('\n').nth(at.line - 1).unwrap_or_default();
         let hint = if written.contains('\t') {
             "spaces instead of tabs"
         } else if written.matches(": ").count() > 1 {
@@ -240,12 +252,5 @@ impl<'t> Builder<'t, '_, '_> {
         };
         self.desk
             .problem(at, format!("not YAML here ({})", error.info()), hint);
-    }
-}
-
-fn mark(span: &YamlSpan) -> Mark {
-    Mark {
-        line: span.start.line().max(1),
-        column: span.start.col() + 1,
     }
 }
