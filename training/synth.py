@@ -11,7 +11,6 @@ voices_ja.npz and vocab.json. flite, festival (voices ked and us-slt-hts) and es
 Voices kept for judging (flite awb, festival kal, espeak en-gb, kokoro jm_kumo and jf_nezumi) are never used.
 """
 import argparse
-import io
 import json
 import math
 import os
@@ -19,7 +18,6 @@ import random
 import re
 import subprocess
 import tempfile
-import wave
 from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np

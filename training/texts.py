@@ -189,7 +189,7 @@ def call(rng):
             lambda: f"where is the {thing(rng)}", lambda: f"where's the {thing(rng)}", lambda: f"how long is left on the {thing(rng)}",
             lambda: f"how long for the {thing(rng)}", lambda: f"what is in the {vessel(rng)}", lambda: f"what's the {vessel(rng)} at",
             lambda: f"when is the {thing(rng)} done", lambda: f"which one is the {thing(rng)}", lambda: f"how hot is the {vessel(rng)}",
-            lambda: f"is the {thing(rng)} done", lambda: f"what temperature is the {thing(rng)}", lambda: f"what was the last reading"])()
+            lambda: f"is the {thing(rng)} done", lambda: f"what temperature is the {thing(rng)}", lambda: "what was the last reading"])()
     if u < 0.80:
         return rng.choice([
             lambda: "no " + n(), lambda: f"no i said {n()}", lambda: f"not {n()} {n()}", lambda: f"i meant {n()}", lambda: f"yes {n()}",
