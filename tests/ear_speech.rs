@@ -5,7 +5,7 @@
 mod common;
 
 use common::{fixture, hear_file, hear_samples, human, raw_samples, samples_of, words};
-use hobcall::ear::FRAME;
+use hobcall::ear::{FRAME, Listening};
 use hobcall::grammar::{ActiveSet, Grammar};
 
 fn jsgf(text: &str) -> Grammar {

@@ -11,7 +11,7 @@ use std::time::Duration;
 use crossbeam_channel::Sender;
 
 use crate::ear::source::{FileSource, Got, Pace, Source};
-use crate::ear::{self, EarEvent, EarHandle, Engine, Listener, Patience};
+use crate::ear::{self, EarEvent, EarHandle, Engine, Listening, Patience};
 use crate::grammar::{ActiveSet, Grammar};
 
 use super::Msg;
@@ -26,7 +26,7 @@ pub enum Hark {
 
 /// A file that is heard inside the loop.
 pub struct Inside {
-    listener: Listener,
+    listener: Box<dyn Listening>,
     source: FileSource,
     samples: Vec<i16>,
 }
@@ -65,7 +65,7 @@ impl Hark {
                 live(ear::Input::File { path, pace }, engine, language, awake, to)
             }
             file => {
-                let mut listener = Listener::new(engine.load(language)?, Patience::default());
+                let mut listener = engine.listen(language, Patience::default())?;
                 listener.set_grammar(awake)?;
                 Ok(Hark::Inside(Box::new(Inside {
                     listener,

@@ -1,5 +1,9 @@
 //! Which recogniser listens.
 
+use super::gate::Patience;
+use super::hob::{self, HobListener, Waits};
+use super::listener::Listener;
+use super::listening::Listening;
 use super::pocketsphinx::PocketSphinx;
 use super::recogniser::Recogniser;
 
@@ -9,18 +13,36 @@ pub enum Engine {
     /// The best that is installed for the language.
     #[default]
     Auto,
+    /// Our own, embedded: English.
+    Hob,
     #[value(name = "pocketsphinx")]
     PocketSphinx,
 }
 
 impl Engine {
-    /// Loads the recogniser for a language (`en`, `ko`).
+    /// An ear for a language (`en`, `ko`). Our own decides itself how long to wait for
+    /// more; `patience` is for the others.
+    ///
+    /// # Errors
+    /// A sentence that says what is missing and what to do.
+    pub fn listen(self, lang: &str, patience: Patience) -> Result<Box<dyn Listening>, String> {
+        match (self, lang) {
+            (Engine::Auto | Engine::Hob, "en") => Ok(Box::new(HobListener::new(
+                hob::english()?,
+                Waits::default(),
+            )?)),
+            _ => Ok(Box::new(Listener::new(self.load(lang)?, patience))),
+        }
+    }
+
+    /// Loads a recogniser that needs a gate before it.
     ///
     /// # Errors
     /// A sentence that says what is missing and what to do.
     pub fn load(self, lang: &str) -> Result<Box<dyn Recogniser>, String> {
         match (self, lang) {
-            (Engine::Auto | Engine::PocketSphinx, "en") => Ok(Box::new(PocketSphinx::load()?)),
+            (Engine::PocketSphinx, "en") => Ok(Box::new(PocketSphinx::load()?)),
+            (Engine::Hob, _) => Err(format!("our own ear hears English only, not {lang:?}")),
             _ => Err(format!("there is no recogniser for the language {lang:?}")),
         }
     }

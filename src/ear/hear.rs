@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::engine::Engine;
 use super::gate::Patience;
-use super::listener::Listener;
+use super::listening::Listening;
 use super::source::{FileSource, Got, Pace, Source};
 use super::{Alternative, EarEvent, Heard};
 use crate::grammar::{ActiveSet, Call, Grammar};
@@ -66,7 +66,7 @@ struct Line<'a> {
 pub fn run(args: &Args, out: &mut dyn Write, err: &mut dyn Write) -> Result<bool, String> {
     let grammar = grammar(args)?;
     let lang = args.language(&grammar);
-    let mut listener = Listener::new(args.engine.load(&lang)?, Patience::default());
+    let mut listener = args.engine.listen(&lang, Patience::default())?;
     let unheard = listener.set_grammar(grammar.clone())?;
     if !unheard.is_empty() {
         tell(
@@ -76,7 +76,7 @@ pub fn run(args: &Args, out: &mut dyn Write, err: &mut dyn Write) -> Result<bool
     }
     let mut all_well = true;
     for path in &args.files {
-        let (heard, problem) = hear(&mut listener, path);
+        let (heard, problem) = hear(&mut *listener, path);
         let name = path.display().to_string();
         for h in &heard {
             let line = line(&name, h, &grammar);
@@ -146,7 +146,7 @@ fn grammar(args: &Args) -> Result<Grammar, String> {
 
 /// All utterances of a file, at least one: where no call was heard, one without words.
 /// Beside them what was wrong with the file.
-fn hear(listener: &mut Listener, path: &Path) -> (Vec<Heard>, Option<String>) {
+fn hear(listener: &mut dyn Listening, path: &Path) -> (Vec<Heard>, Option<String>) {
     let mut source = match FileSource::open(path, Pace::Fast) {
         Ok(source) => source,
         Err(why) => return (vec![Heard::nothing(0.0, 0.0)], Some(why)),

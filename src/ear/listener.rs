@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use super::activity::{Earshot, FRAME};
 use super::gate::{Extent, Gate, Patience, Step, quiet_room};
 use super::levels::LevelWatch;
+use super::listening::Listening;
 use super::recogniser::{Hypothesis, Recogniser};
 use super::source::RATE;
 use super::{Alternative, EarEvent, Heard};
@@ -54,69 +55,6 @@ impl Listener {
             watch: LevelWatch::default(),
             computing: Duration::ZERO,
         }
-    }
-
-    pub fn engine(&self) -> &'static str {
-        self.recogniser.name()
-    }
-
-    /// Seconds of sound taken so far.
-    pub fn position(&self) -> f64 {
-        seconds(self.gate.position() + self.rest.len() as u64)
-    }
-
-    /// What may be said from the next utterance on. Answers the words that cannot be
-    /// heard; during an utterance the answer comes as [`EarEvent::Advice`] later.
-    pub fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {
-        if self.gate.in_speech() {
-            self.next_grammar = Some(grammar);
-            return Ok(Vec::new());
-        }
-        self.next_grammar = None;
-        let unheard = self.recogniser.set_grammar(&grammar)?;
-        self.grammar = Some(grammar);
-        Ok(unheard)
-    }
-
-    /// Takes samples; `deaf` while we are speaking ourselves.
-    pub fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent)) {
-        self.watch.feed(samples, on);
-        self.rest.extend_from_slice(samples);
-        let rest = std::mem::take(&mut self.rest);
-        let (frames, left) = rest.as_chunks::<FRAME>();
-        for frame in frames {
-            let step = if deaf {
-                self.gate.skip()
-            } else {
-                self.gate.push(frame, self.extent)
-            };
-            self.step(step, frame, on);
-        }
-        self.rest.extend_from_slice(left);
-    }
-
-    /// The stream is over: decides what is under way.
-    pub fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {
-        if !self.rest.is_empty() {
-            let mut last = [0; FRAME];
-            for (to, from) in last.iter_mut().zip(&self.rest) {
-                *to = *from;
-            }
-            self.rest.clear();
-            let step = self.gate.push(&last, self.extent);
-            self.step(step, &last, on);
-        }
-        if self.gate.in_speech() && self.held.is_none() {
-            self.sound(&quiet_room(PAUSE as usize), on);
-        }
-        let step = self.gate.end();
-        self.step(step, &[], on);
-    }
-
-    /// The sound breaks off and another stream follows.
-    pub fn reset(&mut self, on: &mut dyn FnMut(EarEvent)) {
-        self.end(on);
-        self.gate.reset();
     }
 
     fn step(&mut self, step: Step, frame: &[i16], on: &mut dyn FnMut(EarEvent)) {
@@ -275,6 +213,65 @@ impl Listener {
                 self.recogniser.name()
             )));
         }
+    }
+}
+
+impl Listening for Listener {
+    fn engine(&self) -> &'static str {
+        self.recogniser.name()
+    }
+
+    fn position(&self) -> f64 {
+        seconds(self.gate.position() + self.rest.len() as u64)
+    }
+
+    fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {
+        if self.gate.in_speech() {
+            self.next_grammar = Some(grammar);
+            return Ok(Vec::new());
+        }
+        self.next_grammar = None;
+        let unheard = self.recogniser.set_grammar(&grammar)?;
+        self.grammar = Some(grammar);
+        Ok(unheard)
+    }
+
+    fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent)) {
+        self.watch.feed(samples, on);
+        self.rest.extend_from_slice(samples);
+        let rest = std::mem::take(&mut self.rest);
+        let (frames, left) = rest.as_chunks::<FRAME>();
+        for frame in frames {
+            let step = if deaf {
+                self.gate.skip()
+            } else {
+                self.gate.push(frame, self.extent)
+            };
+            self.step(step, frame, on);
+        }
+        self.rest.extend_from_slice(left);
+    }
+
+    fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        if !self.rest.is_empty() {
+            let mut last = [0; FRAME];
+            for (to, from) in last.iter_mut().zip(&self.rest) {
+                *to = *from;
+            }
+            self.rest.clear();
+            let step = self.gate.push(&last, self.extent);
+            self.step(step, &last, on);
+        }
+        if self.gate.in_speech() && self.held.is_none() {
+            self.sound(&quiet_room(PAUSE as usize), on);
+        }
+        let step = self.gate.end();
+        self.step(step, &[], on);
+    }
+
+    fn reset(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        self.end(on);
+        self.gate.reset();
     }
 }
 

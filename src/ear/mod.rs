@@ -1,5 +1,8 @@
 //! Microphone, sound file or typed lines → [`Heard`].
 //!
+//! Our own recogniser (`hob`) listens all the time and finds the ends itself; the
+//! others are given utterances by a gate:
+//!
 //! ```text
 //! source ─► gate ─► recogniser ─► whole-sentence check ─► EarEvent
 //! 16 kHz    speech   words of      against the grammar
@@ -15,19 +18,28 @@
 //! | `pocketsphinx/` | the one that installs with the system |
 //! | `spelling` | sounds of words that no dictionary has |
 //! | `listener` | all of the above joined, without thread or clock |
+//! | `hob/` | our own recogniser: `net/` (phones), `lexicon/` (words), `search/` (sentences) |
+//! | `listening` | what every ear does |
+//! | `decide` | from alternatives to one call, a question, or nothing |
 //! | `engine` | which recogniser listens |
 //! | `hear` | the command that runs sound files through the ear |
 //! | `start` | the listener on a thread, with a handle |
 //! | `levels` | advice about the sound itself |
 
 mod activity;
+pub mod decide;
 mod engine;
 mod gate;
 pub mod hear;
+pub mod hob;
 mod levels;
+pub mod lexicon;
 mod listener;
+mod listening;
+pub mod net;
 pub mod pocketsphinx;
 mod recogniser;
+pub mod search;
 pub mod source;
 mod spelling;
 mod start;
@@ -36,6 +48,7 @@ pub use activity::{Earshot, FRAME, SpeechDetector};
 pub use engine::Engine;
 pub use gate::{Extent, Patience};
 pub use listener::Listener;
+pub use listening::Listening;
 pub use recogniser::{Hypothesis, Recogniser};
 pub use start::{Config, Deafness, EarHandle, Input, start};
 

@@ -11,7 +11,8 @@ use crossbeam_channel::{Receiver, Sender, unbounded};
 use super::EarEvent;
 use super::engine::Engine;
 use super::gate::Patience;
-use super::listener::{Listener, unheard};
+use super::listener::unheard;
+use super::listening::Listening;
 use super::source::{FileSource, Got, MicSource, Pace, RATE, Source};
 use crate::grammar::Grammar;
 
@@ -117,9 +118,8 @@ impl Drop for EarHandle {
 /// A sentence that says what is missing (microphone, file, library, model) and what to
 /// do.
 pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, String> {
-    let recogniser = config.engine.load(&config.lang)?;
-    let engine = recogniser.name();
-    let mut listener = Listener::new(recogniser, config.patience);
+    let mut listener = config.engine.listen(&config.lang, config.patience)?;
+    let engine = listener.engine();
     let words = listener.set_grammar(config.grammar)?;
     let source: Box<dyn Source> = match config.source {
         Input::Microphone { device } => Box::new(MicSource::open(device.as_deref())?),
@@ -154,7 +154,7 @@ pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, Stri
 }
 
 struct Ear {
-    listener: Listener,
+    listener: Box<dyn Listening>,
     source: Box<dyn Source>,
     orders: Receiver<Command>,
     events: Sender<EarEvent>,

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use hobcall::ear::source::{FileSource, Got, Pace, Source};
-use hobcall::ear::{EarEvent, Engine, Heard, Listener, Patience};
+use hobcall::ear::{EarEvent, Engine, Heard, Listener, Listening, Patience};
 use hobcall::grammar::Grammar;
 
 /// Recordings that Debian ships for testing PocketSphinx (package

@@ -1,0 +1,49 @@
+//! How well the ear hears: calls right, wrong and rejected at each noise level, dry and
+//! in a room, false calls on talk and noise, delay, speed.
+//!
+//! ```text
+//! bench_ear make DIR                 speaks the set with the installed synthesisers
+//! bench_ear run DIR [--human DIR]    hears it and prints the table
+//!           [--engine NAME] [--evidence FILE] [--part fit|bench]
+//! ```
+//!
+//! The voices are kept out of training (training/README.md): espeak-ng's f5, m7, Annie
+//! and Max, festival's ked. `--human` names a folder of recordings with `list.tsv`: kind
+//! (calls or talk), file, words, speaker. The noise is made here, from other random
+//! numbers than in training. `--part fit` takes the voices on whose evidence
+//! the confidence is fitted, `bench` (the default) the others.
+
+mod engine;
+mod score;
+mod set;
+mod sound;
+
+use std::path::PathBuf;
+
+fn main() {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let value = |name: &str| {
+        let at = args.iter().position(|a| a == name)?;
+        args.get(at + 1).cloned()
+    };
+    let result = match (args.first().map(String::as_str), args.get(1)) {
+        (Some("make"), Some(dir)) => set::make(&PathBuf::from(dir)),
+        (Some("run"), Some(dir)) => score::run(&score::Options {
+            dir: PathBuf::from(dir),
+            human: value("--human").map(PathBuf::from),
+            engine: value("--engine").unwrap_or_else(|| "hob".to_owned()),
+            evidence: value("--evidence").map(PathBuf::from),
+            part: value("--part").unwrap_or_else(|| "bench".to_owned()),
+            quick: args.iter().any(|a| a == "--quick"),
+        }),
+        _ => Err(
+            "usage: bench_ear make DIR | bench_ear run DIR [--human DIR] [--engine NAME] \
+                  [--part fit|bench] [--evidence FILE] [--quick]"
+                .to_owned(),
+        ),
+    };
+    if let Err(why) = result {
+        eprintln!("bench_ear: {why}");
+        std::process::exit(1);
+    }
+}

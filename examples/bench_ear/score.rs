@@ -1,0 +1,418 @@
+//! Hears the set and counts.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::PathBuf;
+
+use hobcall::ear::Heard;
+use hobcall::ear::hob::Evidence;
+use hobcall::grammar::{Call, Grammar};
+
+use crate::engine::{self, Engine};
+use crate::set::{self, Item};
+use crate::sound;
+
+pub struct Options {
+    pub dir: PathBuf,
+    pub human: Option<PathBuf>,
+    pub engine: String,
+    /// A line of JSON an utterance, for fitting the confidence.
+    pub evidence: Option<PathBuf>,
+    pub part: String,
+    /// Every third call only.
+    pub quick: bool,
+}
+
+/// Signal to noise, dB; none is clean.
+const LEVELS: [Option<f32>; 5] = [None, Some(20.0), Some(10.0), Some(5.0), Some(0.0)];
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Tally {
+    right: u32,
+    wrong: u32,
+    rejected: u32,
+}
+
+impl Tally {
+    fn all(&self) -> u32 {
+        self.right + self.wrong + self.rejected
+    }
+
+    /// Percent right with the 95 percent interval after Wilson (1927).
+    fn percent(&self) -> String {
+        let n = f64::from(self.all().max(1));
+        let p = f64::from(self.right) / n;
+        let z2 = 1.96f64.powi(2);
+        let mid = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+        let half = 1.96 * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt() / (1.0 + z2 / n);
+        format!(
+            "{:5.1} ({:.0}-{:.0}) wrong {:4.1} rejected {:4.1}",
+            100.0 * p,
+            100.0 * (mid - half),
+            100.0 * (mid + half),
+            100.0 * f64::from(self.wrong) / n,
+            100.0 * f64::from(self.rejected) / n
+        )
+    }
+}
+
+#[derive(Default)]
+struct Sums {
+    by: BTreeMap<(String, usize), Tally>,
+    delays: Vec<f64>,
+    seconds: f64,
+    computed: f64,
+    missed: Vec<String>,
+}
+
+pub fn run(options: &Options) -> Result<(), String> {
+    let grammar = set::grammar()?;
+    let mut ear = engine::load(&options.engine)?;
+    let mut items = set::read(&options.dir, false)?;
+    items.retain(|i| set::FIT.contains(&i.voice.as_str()) == (options.part == "fit"));
+    let mut human = options
+        .human
+        .as_ref()
+        .map_or(Ok(Vec::new()), |d| set::read(d, true))?;
+    // Speakers are split in two as the voices are.
+    human.retain(|i| {
+        (i.voice.bytes().map(u32::from).sum::<u32>() % 2 == 0) == (options.part == "fit")
+    });
+    if options.quick {
+        items = items.into_iter().step_by(3).collect();
+        human = human.into_iter().step_by(3).collect();
+    }
+    let mut file = match &options.evidence {
+        Some(path) => Some(std::fs::File::create(path).map_err(|e| e.to_string())?),
+        None => None,
+    };
+    let mut babble = Vec::new();
+    for item in items.iter().filter(|i| i.talk).step_by(4) {
+        babble.push(engine::read(&item.file)?);
+    }
+    let mut sums = Sums::default();
+    ear.set_grammar(&grammar)?;
+    calls(
+        &mut *ear,
+        &items,
+        &grammar,
+        &babble,
+        "synthetic",
+        &mut sums,
+        &mut file,
+    )?;
+    if !human.is_empty() {
+        let words = word_list(&human)?;
+        ear.set_grammar(&words)?;
+        calls(
+            &mut *ear,
+            &human,
+            &words,
+            &babble,
+            "human words",
+            &mut sums,
+            &mut file,
+        )?;
+        ear.set_grammar(&grammar)?;
+    }
+    println!(
+        "{}: percent of calls right (95 % interval), at signal to noise",
+        options.engine
+    );
+    for ((what, level), tally) in &sums.by {
+        let at = LEVELS
+            .get(*level)
+            .copied()
+            .flatten()
+            .map_or("clean".to_owned(), |db| format!("{db:2} dB"));
+        println!(
+            "{what:22} {at:>6}  n {:4}  {}",
+            tally.all(),
+            tally.percent()
+        );
+    }
+    sums.delays.sort_by(f64::total_cmp);
+    let at = |q: f64| {
+        sums.delays
+            .get((sums.delays.len() as f64 * q) as usize)
+            .copied()
+            .unwrap_or(f64::NAN)
+    };
+    println!(
+        "decided after the end of speech: median {:.0} ms, 95 % {:.0} ms",
+        1e3 * at(0.5),
+        1e3 * at(0.95)
+    );
+    println!(
+        "real-time factor {:.3} over {:.0} s of sound",
+        sums.computed / sums.seconds.max(1e-9),
+        sums.seconds
+    );
+    for line in sums.missed.iter().take(60) {
+        println!("  {line}");
+    }
+    talk(&mut *ear, &items, &human, &grammar, &mut file)?;
+    noise(&mut *ear, &babble, &grammar, options.quick)
+}
+
+/// Every word of the recordings as a grammar of its own, with the numbers.
+fn word_list(human: &[Item]) -> Result<Grammar, String> {
+    let mut words: Vec<&str> = human
+        .iter()
+        .filter(|i| !i.talk)
+        .map(|i| i.words.as_str())
+        .collect();
+    words.extend("zero one two three four five six seven eight nine yes no up down left right on off stop go next done".split(' '));
+    words.sort_unstable();
+    words.dedup();
+    let text = format!(
+        "#JSGF V1.0;\ngrammar words;\npublic <word> = {};\n",
+        words.join(" | ")
+    );
+    Grammar::from_jsgf(&text, "words").map_err(|e| e.to_string())
+}
+
+fn calls(
+    ear: &mut dyn Engine,
+    items: &[Item],
+    grammar: &Grammar,
+    babble: &[Vec<f32>],
+    what: &str,
+    sums: &mut Sums,
+    file: &mut Option<std::fs::File>,
+) -> Result<(), String> {
+    for (n, item) in items.iter().filter(|i| !i.talk).enumerate() {
+        let speech = engine::read(&item.file)?;
+        let spoken = sound::end(&speech);
+        let walls = sound::room(&speech, n as u64);
+        for (level, snr) in LEVELS.iter().enumerate() {
+            let in_room = (n + level) % 2 == 1;
+            let kind = sound::NOISES[(n / 2 + level) % sound::NOISES.len()];
+            let speech = if in_room { &walls } else { &speech };
+            let noise = sound::noise(kind, speech.len() + 22_400, (n * 7 + level) as u64, babble);
+            let mixed = sound::mix(speech, &noise, *snr);
+            let (heard, took) = engine::timed(|| ear.hear(&mixed));
+            sums.seconds += mixed.len() as f64 / 16_000.0;
+            sums.computed += took.as_secs_f64();
+            let best = heard
+                .iter()
+                .filter(|(h, _)| !h.words.is_empty())
+                .collect::<Vec<_>>();
+            let spot = [
+                what.to_owned(),
+                format!("  {}", if in_room { "in a room" } else { "dry" }),
+                format!("  voice {}", item.voice),
+            ];
+            let right = match best[..] {
+                [(h, _)] => same(grammar, &h.words, &item.words),
+                _ => false,
+            };
+            for name in spot.into_iter().chain(snr.map(|_| format!("  {kind}"))) {
+                if name.starts_with("  voice") && item.human {
+                    continue;
+                }
+                let tally = sums.by.entry((name, level)).or_default();
+                if right {
+                    tally.right += 1;
+                } else if best.is_empty() {
+                    tally.rejected += 1;
+                } else {
+                    tally.wrong += 1;
+                }
+            }
+            if let [(h, _)] = best[..] {
+                // The true end of speech, from the dry recording.
+                let end = 0.7 + spoken;
+                sums.delays.push(h.to + h.decided_after - end);
+            }
+            if !right {
+                let got: Vec<&str> = heard.iter().map(|(h, _)| h.words.as_str()).collect();
+                let near = heard
+                    .first()
+                    .and_then(|(h, _)| h.alternatives.first())
+                    .map_or("", |a| a.words.as_str());
+                sums.missed.push(format!(
+                    "{} {kind} {snr:?} {}: {:?} as {got:?} (nearest {near:?})",
+                    item.voice,
+                    if in_room { "room" } else { "dry" },
+                    item.words
+                ));
+            }
+            for (h, e) in &heard {
+                record(file, h, e, same(grammar, nearest(h), &item.words), "call")?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn nearest(h: &Heard) -> &str {
+    h.alternatives.first().map_or("", |a| a.words.as_str())
+}
+
+/// The same call, or where words make none the same words.
+fn same(grammar: &Grammar, heard: &str, said: &str) -> bool {
+    if heard == said {
+        return true;
+    }
+    let (a, b) = (grammar.tags(heard), grammar.tags(said));
+    !a.is_empty() && a.iter().any(|t| !t.is_empty()) && a == b
+}
+
+fn record(
+    file: &mut Option<std::fs::File>,
+    heard: &Heard,
+    evidence: &Option<Evidence>,
+    right: bool,
+    kind: &str,
+) -> Result<(), String> {
+    let (Some(file), Some(evidence)) = (file, evidence) else {
+        return Ok(());
+    };
+    if heard.alternatives.is_empty() {
+        return Ok(());
+    }
+    let sure: f32 = heard.alternatives.iter().map(|a| a.confidence).sum();
+    let shares: Vec<f32> = heard
+        .alternatives
+        .iter()
+        .map(|a| a.confidence / sure.max(1e-9))
+        .collect();
+    let line = serde_json::json!({
+        "kind": kind, "right": right, "words": nearest(heard), "sure": sure, "shares": shares,
+        "figures": evidence.figures(), "evidence": evidence,
+    });
+    writeln!(file, "{line}").map_err(|e| e.to_string())
+}
+
+/// Whether a call changes anything.
+fn changes(call: &Call) -> bool {
+    !matches!(
+        call,
+        Call::WhatsNext
+            | Call::SayAgain
+            | Call::Status
+            | Call::IsItDone { .. }
+            | Call::HowLong { .. }
+            | Call::Timers
+            | Call::WhatTime
+            | Call::WhereIs { .. }
+            | Call::WhatIsAt { .. }
+            | Call::Map
+            | Call::Help
+            | Call::Louder
+            | Call::Softer
+            | Call::Slower
+            | Call::Faster
+            | Call::Quiet
+            | Call::SpeakUp
+            | Call::Answer { .. }
+            | Call::Number { .. }
+            | Call::InOrder { .. }
+    )
+}
+
+struct False {
+    all: u32,
+    changing: u32,
+    sure: u32,
+    seconds: f64,
+    what: Vec<String>,
+}
+
+impl False {
+    fn new() -> Self {
+        Self {
+            all: 0,
+            changing: 0,
+            sure: 0,
+            seconds: 0.0,
+            what: Vec::new(),
+        }
+    }
+
+    fn count(&mut self, heard: &Heard, grammar: &Grammar) {
+        if heard.words.is_empty() {
+            return;
+        }
+        self.all += 1;
+        if grammar.calls(&heard.words).iter().any(changes) {
+            self.changing += 1;
+            self.sure += u32::from(heard.confidence >= 0.7);
+        }
+        self.what
+            .push(format!("{} {:.2}", heard.words, heard.confidence));
+    }
+
+    fn print(&self, what: &str) {
+        let hours = self.seconds / 3_600.0;
+        println!(
+            "{what}: {:.1} min, false calls an hour {:.1}, that change something {:.1}, of these at confidence 0.7 and more {:.1}",
+            self.seconds / 60.0,
+            f64::from(self.all) / hours,
+            f64::from(self.changing) / hours,
+            f64::from(self.sure) / hours
+        );
+        if !self.what.is_empty() {
+            println!("  {}", self.what.join("; "));
+        }
+    }
+}
+
+fn talk(
+    ear: &mut dyn Engine,
+    items: &[Item],
+    human: &[Item],
+    grammar: &Grammar,
+    file: &mut Option<std::fs::File>,
+) -> Result<(), String> {
+    let mut sums = False::new();
+    let talk: Vec<&Item> = items.iter().chain(human).filter(|i| i.talk).collect();
+    for (n, item) in talk.iter().enumerate() {
+        let speech = engine::read(&item.file)?;
+        let noise = sound::noise(
+            sound::NOISES[n % 4],
+            speech.len() + 22_400,
+            31 + n as u64,
+            &[],
+        );
+        for snr in [None, Some(10.0)] {
+            let mixed = sound::mix(&speech, &noise, snr);
+            sums.seconds += mixed.len() as f64 / 16_000.0;
+            for (h, e) in ear.hear(&mixed) {
+                sums.count(&h, grammar);
+                record(file, &h, &e, false, "talk")?;
+            }
+        }
+    }
+    sums.print("talk");
+    Ok(())
+}
+
+fn noise(
+    ear: &mut dyn Engine,
+    babble: &[Vec<f32>],
+    grammar: &Grammar,
+    quick: bool,
+) -> Result<(), String> {
+    let mut sums = False::new();
+    let minutes = if quick { 1 } else { 4 };
+    for (k, kind) in sound::NOISES.iter().enumerate() {
+        for m in 0..minutes {
+            let n = 60 * 16_000;
+            let noise = sound::noise(kind, n, 500 + k as u64 * 10 + m, babble);
+            let level = (noise.iter().map(|v| v * v).sum::<f32>() / n as f32).sqrt();
+            let gain = 0.05 * 0.4f32.powi((m % 3) as i32) / level.max(1e-9);
+            let noise: Vec<i16> = noise
+                .iter()
+                .map(|v| (v * gain * 32_767.0).clamp(-32_768.0, 32_767.0) as i16)
+                .collect();
+            sums.seconds += 60.0;
+            for (h, _) in ear.hear(&noise) {
+                sums.count(&h, grammar);
+            }
+        }
+    }
+    sums.print("noise");
+    Ok(())
+}

@@ -1,0 +1,244 @@
+//! Where utterances begin and end: the network's own ear for speech, and the grammar's
+//! knowledge of what may still come.
+
+use crate::ear::net::Frame;
+use crate::ear::search::Standing;
+
+/// How long a pause ends an utterance, in frames of 30 ms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Waits {
+    /// The words are a whole sentence and nothing longer is possible.
+    pub complete: u32,
+    /// They are a whole sentence that may go on.
+    pub open: u32,
+    /// They want more.
+    pub unfinished: u32,
+    /// Nobody calls for longer than this; what goes on is talk.
+    pub longest: u32,
+}
+
+impl Default for Waits {
+    fn default() -> Self {
+        // Stops close the mouth for up to 150 ms inside a word; people pause for up to
+        // half a second inside "two forty … eight". Common practice, no source.
+        Self {
+            complete: 4,
+            open: 8,
+            unfinished: 23,
+            longest: 360,
+        }
+    }
+}
+
+/// What a frame changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    Idle,
+    /// Speech began; the last so many frames, this one included, belong to it.
+    Began(usize),
+    On,
+    /// It has ended with this frame.
+    Ended,
+}
+
+/// Frames from before the first frame of speech that still belong to it.
+pub const BEFORE: usize = 10;
+/// So many of the last [`OF`] frames of speech make a beginning.
+const ONSET: usize = 2;
+const OF: usize = 4;
+/// Probability of speech to begin, and to go on.
+const BEGIN: f32 = 0.5;
+const GO_ON: f32 = 0.4;
+/// A phone this likely is speech, whatever the level says.
+const PHONE: f32 = 0.7;
+/// This many frames without a phone end an utterance even in babble.
+const PHONELESS: u32 = 30;
+/// Natural logarithm by which a whole sentence must lead what is unfinished.
+const LEAD: f32 = 1.0;
+
+#[derive(Debug, Default)]
+pub struct Ends {
+    waits: Waits,
+    recent: [bool; OF],
+    under_way: Option<UnderWay>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct UnderWay {
+    frames: u32,
+    silent: u32,
+    phoneless: u32,
+    spoken: u32,
+}
+
+impl Ends {
+    pub fn new(waits: Waits) -> Self {
+        Self {
+            waits,
+            ..Self::default()
+        }
+    }
+
+    pub fn in_speech(&self) -> bool {
+        self.under_way.is_some()
+    }
+
+    /// Frames since the last speech of the utterance under way.
+    pub fn silent(&self) -> u32 {
+        self.under_way.map_or(0, |u| u.silent)
+    }
+
+    /// Takes a frame; `standing` of the search including it.
+    pub fn push(&mut self, frame: &Frame, standing: impl FnOnce() -> Standing) -> Turn {
+        let phone = frame
+            .logp
+            .first()
+            .is_some_and(|blank| 1.0 - blank.exp() > PHONE);
+        let Some(on) = &mut self.under_way else {
+            self.recent.rotate_left(1);
+            if let Some(last) = self.recent.last_mut() {
+                *last = frame.speech > BEGIN || phone;
+            }
+            let count = self.recent.iter().filter(|&&s| s).count();
+            if count < ONSET {
+                return Turn::Idle;
+            }
+            self.recent = [false; OF];
+            self.under_way = Some(UnderWay {
+                frames: OF as u32,
+                silent: 0,
+                phoneless: 0,
+                spoken: count as u32,
+            });
+            return Turn::Began(OF + BEFORE);
+        };
+        on.frames += 1;
+        if frame.speech > GO_ON || phone {
+            on.silent = 0;
+            on.spoken += 1;
+        } else {
+            on.silent += 1;
+        }
+        on.phoneless = if phone { 0 } else { on.phoneless + 1 };
+        if on.silent == 0 && on.phoneless < PHONELESS && on.frames < self.waits.longest {
+            return Turn::On;
+        }
+        let standing = standing();
+        let wait = if standing.complete < LEAD {
+            self.waits.unfinished
+        } else if standing.can_go_on {
+            self.waits.open
+        } else {
+            self.waits.complete
+        };
+        let over = on.silent >= wait
+            || on.phoneless >= PHONELESS + wait
+            || on.frames >= self.waits.longest;
+        if over {
+            self.under_way = None;
+            Turn::Ended
+        } else {
+            Turn::On
+        }
+    }
+
+    /// Forgets what is under way.
+    pub fn reset(&mut self) {
+        self.recent = [false; OF];
+        self.under_way = None;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn frame(speech: f32, blank: f32) -> Frame {
+        Frame {
+            logp: vec![blank.ln(), (1.0 - blank).ln()].into(),
+            speech,
+        }
+    }
+
+    fn speech() -> Frame {
+        frame(0.95, 0.1)
+    }
+
+    fn silence() -> Frame {
+        frame(0.02, 0.99)
+    }
+
+    fn standing(complete: f32, can_go_on: bool) -> Standing {
+        Standing {
+            complete,
+            can_go_on,
+            any_word: true,
+        }
+    }
+
+    /// Frames of silence until the utterance ends.
+    fn patience(standing: Standing) -> u32 {
+        let mut ends = Ends::default();
+        for _ in 0..20 {
+            ends.push(&speech(), || standing);
+        }
+        assert!(ends.in_speech());
+        for n in 1..200 {
+            if ends.push(&silence(), || standing) == Turn::Ended {
+                return n;
+            }
+        }
+        panic!("it never ends");
+    }
+
+    #[test]
+    fn a_complete_call_is_answered_early_and_half_a_call_is_waited_for() {
+        let waits = Waits::default();
+        assert_eq!(patience(standing(5.0, false)), waits.complete);
+        assert_eq!(patience(standing(5.0, true)), waits.open);
+        assert_eq!(patience(standing(-5.0, true)), waits.unfinished);
+        // Complete, but what is unfinished is about as likely.
+        assert_eq!(patience(standing(0.1, false)), waits.unfinished);
+    }
+
+    #[test]
+    fn it_begins_with_speech_and_reaches_back() {
+        let mut ends = Ends::default();
+        for _ in 0..50 {
+            assert_eq!(ends.push(&silence(), || Standing::NOTHING), Turn::Idle);
+        }
+        assert_eq!(ends.push(&speech(), || Standing::NOTHING), Turn::Idle);
+        let Turn::Began(frames) = ends.push(&speech(), || Standing::NOTHING) else {
+            panic!("did not begin")
+        };
+        assert!(frames > BEFORE);
+    }
+
+    #[test]
+    fn one_odd_frame_begins_nothing() {
+        let mut ends = Ends::default();
+        for n in 0..100 {
+            let odd = if n % 10 == 0 { speech() } else { silence() };
+            assert_eq!(ends.push(&odd, || Standing::NOTHING), Turn::Idle);
+        }
+    }
+
+    #[test]
+    fn talk_without_end_is_cut() {
+        let mut ends = Ends::default();
+        let mut turns = (0..2_000).map(|_| ends.push(&speech(), || standing(-9.0, true)));
+        assert!(turns.any(|t| t == Turn::Ended));
+    }
+
+    #[test]
+    fn steady_babble_does_not_hold_a_call_open() {
+        let mut ends = Ends::default();
+        let done = standing(9.0, false);
+        for _ in 0..20 {
+            ends.push(&speech(), || done);
+        }
+        // The level says speech, no phone is heard.
+        let babble = frame(0.9, 0.95);
+        assert!((0..60).any(|_| ends.push(&babble, || done) == Turn::Ended));
+    }
+}

@@ -1,0 +1,146 @@
+//! What speaks for a sentence, and how much that is as a probability.
+
+/// Measured on the best sentence of an utterance.
+#[derive(Debug, Clone, Copy, Default, PartialEq, serde::Serialize)]
+pub struct Evidence {
+    /// Log probability lost against the likeliest phones of every frame, a phone.
+    pub loss: f32,
+    /// The same, of the word that fits worst.
+    pub worst_word: f32,
+    /// The same, of the phone that fits worst.
+    pub worst_phone: f32,
+    /// Lost outside the words: sound that belongs to no word, in all.
+    pub outside: f32,
+    /// Phones heard that the sentence does not explain and the other way round, as a
+    /// share of its phones.
+    pub mismatch: f32,
+    /// Phones of the sentence: short ones are easily heard into anything.
+    pub phones: f32,
+    /// Mean probability of speech over the utterance.
+    pub speech: f32,
+}
+
+impl Evidence {
+    /// As numbers of about the same size, the order of [`Weights::of`].
+    pub fn figures(&self) -> [f32; 7] {
+        [
+            self.loss.clamp(0.0, 8.0),
+            self.worst_word.clamp(0.0, 8.0),
+            self.worst_phone.clamp(0.0, 12.0) / 2.0,
+            self.outside.clamp(0.0, 60.0) / 5.0,
+            self.mismatch.clamp(0.0, 2.0) * 4.0,
+            (12.0 / self.phones.max(1.0)).min(6.0),
+            self.speech.clamp(0.0, 1.0) * 2.0,
+        ]
+    }
+}
+
+/// Of the logistic function that turns evidence into the probability that the sentence
+/// was said.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Deserialize)]
+pub struct Weights {
+    pub bias: f32,
+    pub of: [f32; 7],
+    /// Score differences between sentences are divided by this before they become
+    /// shares: frames are not independent of each other.
+    pub temperature: f32,
+}
+
+impl Default for Weights {
+    /// Before calibration: set by hand.
+    fn default() -> Self {
+        Self {
+            bias: 4.0,
+            of: [-1.0, -0.6, -0.2, -0.3, -0.5, -0.2, 0.0],
+            temperature: 1.5,
+        }
+    }
+}
+
+impl Weights {
+    /// Probability from 0 to 1 that some sentence of the grammar was said, the best one
+    /// being as `evidence` says.
+    pub fn probability(&self, evidence: &Evidence) -> f32 {
+        let sum: f32 = evidence
+            .figures()
+            .iter()
+            .zip(self.of)
+            .map(|(figure, weight)| figure * weight)
+            .sum();
+        1.0 / (1.0 + (-(self.bias + sum)).exp())
+    }
+
+    /// Shares of sentences by their log probabilities; they sum to 1.
+    pub fn shares(&self, scores: &[f32]) -> Vec<f32> {
+        let best = scores.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        let each: Vec<f32> = scores
+            .iter()
+            .map(|s| ((s - best) / self.temperature).exp())
+            .collect();
+        let all: f32 = each.iter().sum();
+        each.iter()
+            .map(|e| e / all.max(f32::MIN_POSITIVE))
+            .collect()
+    }
+}
+
+/// Fewest phones to add, drop or change to make one of the other (Levenshtein 1966).
+pub fn phone_distance(a: &[u8], b: &[u8]) -> usize {
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut diagonal = i;
+        let mut left = i + 1;
+        if let Some(first) = row.first_mut() {
+            *first = left;
+        }
+        for (cell, y) in row.iter_mut().skip(1).zip(b) {
+            let here = (*cell + 1)
+                .min(left + 1)
+                .min(diagonal + usize::from(x != y));
+            diagonal = std::mem::replace(cell, here);
+            left = here;
+        }
+    }
+    row.last().copied().unwrap_or(a.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// "kitten" → "sitting" takes 3: the textbook example (Jurafsky and Martin, Speech
+    /// and Language Processing, use "intention" → "execution", 5 at unit costs).
+    #[test]
+    fn distances_are_the_textbooks() {
+        assert_eq!(phone_distance(b"kitten", b"sitting"), 3);
+        assert_eq!(phone_distance(b"intention", b"execution"), 5);
+        assert_eq!(phone_distance(b"", b"abc"), 3);
+        assert_eq!(phone_distance(b"abc", b""), 3);
+    }
+
+    #[test]
+    fn shares_sum_to_one_in_the_order_of_scores() {
+        let shares = Weights::default().shares(&[-10.0, -12.0, -900.0]);
+        assert!((shares.iter().sum::<f32>() - 1.0).abs() < 1e-6);
+        assert!(shares.is_sorted_by(|a, b| a >= b));
+        assert!(Weights::default().shares(&[]).is_empty());
+    }
+
+    #[test]
+    fn a_worse_fit_is_less_probable() {
+        let weights = Weights::default();
+        let good = Evidence {
+            loss: 0.1,
+            phones: 12.0,
+            speech: 0.9,
+            ..Evidence::default()
+        };
+        let bad = Evidence {
+            loss: 4.0,
+            mismatch: 0.8,
+            ..good
+        };
+        assert!(weights.probability(&good) > weights.probability(&bad));
+        assert!((0.0..=1.0).contains(&weights.probability(&bad)));
+    }
+}

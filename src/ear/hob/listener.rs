@@ -1,0 +1,466 @@
+//! Samples in, events out. No thread and no clock of its own.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use super::ends::{BEFORE, Ends, Turn, Waits};
+use super::evidence::{Evidence, Weights};
+use super::utterance::{Search, Understood, Utterance};
+use crate::ear::lexicon::Lexicon;
+use crate::ear::net::{Acoustic, Frame, Model};
+use crate::ear::{Alternative, EarEvent, Heard, Listening};
+use crate::grammar::Grammar;
+
+/// The network is fed in pieces of this many samples, whatever the source delivers, so
+/// that decisions are timed to 30 ms and the same sound is always heard the same way.
+const PIECE: usize = 480;
+/// Samples a frame.
+const FRAME: u64 = 480;
+const RATE: f64 = 16_000.0;
+/// Frames kept while nobody speaks.
+const KEPT: usize = BEFORE + 8;
+/// Below this probability nothing was said for us.
+const LIKELY: f32 = 0.35;
+/// After so many frames without speech the network forgets: it never heard longer
+/// stretches in training. A second of sound is heard again, so that nothing is lost.
+const FORGET: u32 = 700;
+const AGAIN: usize = 16_000;
+
+pub struct HobListener {
+    acoustic: Acoustic,
+    lexicon: Lexicon,
+    search: Option<Arc<Search>>,
+    /// To be set when the utterance under way is over.
+    next: Option<Arc<Search>>,
+    utterance: Option<Utterance>,
+    ends: Ends,
+    weights: Weights,
+    /// Samples taken.
+    taken: u64,
+    /// Samples taken when the network's frame 0 began.
+    origin: u64,
+    /// Frames that the network has answered since.
+    answered: u64,
+    /// Frames that begin before this sample are not listened to.
+    deaf_until: u64,
+    rest: Vec<i16>,
+    fresh: Vec<Frame>,
+    kept: VecDeque<Frame>,
+    /// The last sound while nobody speaks, to be heard again.
+    recent: VecDeque<i16>,
+    quiet: u32,
+    /// First and past the last sample of speech.
+    from: u64,
+    to: u64,
+    partial: String,
+    computing: Duration,
+    /// Of the last utterance, for calibration.
+    pub last: Option<(Understood, f32)>,
+}
+
+impl HobListener {
+    /// # Errors
+    /// The embedded pronouncing tables are damaged.
+    pub fn new(model: Model, waits: Waits) -> Result<Self, String> {
+        Ok(Self {
+            acoustic: Acoustic::new(model),
+            lexicon: Lexicon::english()?,
+            search: None,
+            next: None,
+            utterance: None,
+            ends: Ends::new(waits),
+            weights: Weights::default(),
+            taken: 0,
+            origin: 0,
+            answered: 0,
+            deaf_until: 0,
+            rest: Vec::new(),
+            fresh: Vec::new(),
+            kept: VecDeque::with_capacity(KEPT + 1),
+            recent: VecDeque::with_capacity(AGAIN + PIECE),
+            quiet: 0,
+            from: 0,
+            to: 0,
+            partial: String::new(),
+            computing: Duration::ZERO,
+            last: None,
+        })
+    }
+
+    /// How a word of the plan is said, in the symbols of the pronouncing dictionary;
+    /// counts from the next grammar on.
+    ///
+    /// # Errors
+    /// A symbol that is none of the 39.
+    pub fn pronounce(&mut self, word: &str, phones: &str) -> Result<(), String> {
+        self.lexicon.pronounce(word, phones)
+    }
+
+    fn restart(&mut self) {
+        self.acoustic.reset();
+        self.ends.reset();
+        self.kept.clear();
+        self.recent.clear();
+        self.origin = self.taken;
+        self.answered = 0;
+        self.quiet = 0;
+    }
+
+    fn piece(&mut self, piece: &[i16], on: &mut dyn FnMut(EarEvent)) {
+        let began = Instant::now();
+        self.taken += piece.len() as u64;
+        self.recent.extend(piece);
+        let surplus = self.recent.len().saturating_sub(AGAIN);
+        self.recent.drain(..surplus);
+        let mut fresh = std::mem::take(&mut self.fresh);
+        let ok = self.acoustic.push(piece, &mut fresh);
+        self.computing += began.elapsed();
+        report(ok, on);
+        for frame in fresh.drain(..) {
+            self.frame(frame, on);
+        }
+        self.fresh = fresh;
+        if self.quiet >= FORGET && self.utterance.is_none() {
+            self.forget(on);
+        }
+    }
+
+    /// The network begins anew, a second back.
+    fn forget(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        let again: Vec<i16> = self.recent.iter().copied().collect();
+        let deaf_until = self.deaf_until.max(self.origin + self.answered * FRAME);
+        self.restart();
+        self.origin = self.taken - again.len() as u64;
+        self.recent.extend(&again);
+        let mut fresh = Vec::new();
+        report(self.acoustic.push(&again, &mut fresh), on);
+        for frame in fresh {
+            // What was heard before is not listened to twice.
+            let at = self.origin + self.answered * FRAME;
+            if at >= deaf_until {
+                self.frame(frame, on);
+            } else {
+                self.answered += 1;
+                self.keep(frame);
+            }
+        }
+    }
+
+    fn keep(&mut self, frame: Frame) {
+        if self.kept.len() == KEPT {
+            self.kept.pop_front();
+        }
+        self.kept.push_back(frame);
+    }
+
+    fn frame(&mut self, frame: Frame, on: &mut dyn FnMut(EarEvent)) {
+        let at = self.origin + self.answered * FRAME;
+        self.answered += 1;
+        if at < self.deaf_until {
+            self.keep(frame);
+            return;
+        }
+        let began = Instant::now();
+        if let Some(utterance) = &mut self.utterance {
+            utterance.push(frame.clone());
+        } else {
+            self.keep(frame.clone());
+        }
+        let utterance = self.utterance.as_ref();
+        let turn = self.ends.push(&frame, || {
+            utterance.map_or(crate::ear::search::Standing::NOTHING, Utterance::standing)
+        });
+        match turn {
+            Turn::Idle => self.quiet = self.quiet.saturating_add(1),
+            Turn::Began(frames) => {
+                self.quiet = 0;
+                self.computing = Duration::ZERO;
+                self.partial.clear();
+                let of = self.kept.len().min(frames);
+                let first = at.saturating_sub((frames - BEFORE) as u64 * FRAME);
+                self.from = first.max(self.origin);
+                self.to = at + FRAME;
+                let mut utterance = self.search.clone().map(Utterance::new);
+                let skip = self.kept.len() - of;
+                for frame in self.kept.drain(..).skip(skip) {
+                    if let Some(u) = &mut utterance {
+                        u.push(frame);
+                    }
+                }
+                self.utterance = utterance;
+                self.computing += began.elapsed();
+                on(EarEvent::SpeechBegan {
+                    at: self.from as f64 / RATE,
+                });
+                return;
+            }
+            Turn::On => {
+                if self.ends.silent() == 0 {
+                    self.to = at + FRAME;
+                }
+                self.partial(at, on);
+            }
+            Turn::Ended => {
+                self.computing += began.elapsed();
+                self.decide(on);
+                return;
+            }
+        }
+        self.computing += began.elapsed();
+    }
+
+    fn partial(&mut self, at: u64, on: &mut dyn FnMut(EarEvent)) {
+        if let Some(utterance) = &self.utterance {
+            let words = utterance.words();
+            if words != self.partial {
+                self.partial.clone_from(&words);
+                on(EarEvent::Partial {
+                    words,
+                    at: at as f64 / RATE,
+                });
+            }
+        }
+    }
+
+    fn decide(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        let Some(utterance) = self.utterance.take() else {
+            return;
+        };
+        self.ends.reset();
+        let began = Instant::now();
+        let understood = utterance.understand(&self.weights);
+        let last = began.elapsed();
+        self.computing += last;
+        let alternatives: Vec<Alternative> = understood
+            .readings
+            .iter()
+            .map(|r| Alternative {
+                words: r.words.clone(),
+                confidence: r.confidence,
+            })
+            .collect();
+        // The evidence for the call as a whole decides whether it was for us; how it is
+        // shared among alternatives is for the kitchen to weigh.
+        let sure: f32 = alternatives.iter().map(|a| a.confidence).sum();
+        let best = alternatives.first().filter(|_| sure >= LIKELY);
+        let heard = Heard {
+            words: best.map_or_else(String::new, |b| b.words.clone()),
+            confidence: best.map_or(0.0, |b| b.confidence),
+            from: self.from as f64 / RATE,
+            to: self.to as f64 / RATE,
+            decided_after: self.taken.saturating_sub(self.to) as f64 / RATE + last.as_secs_f64(),
+            compute_s: self.computing.as_secs_f64(),
+            alternatives,
+        };
+        self.last = Some((understood, sure));
+        on(EarEvent::Heard(heard));
+        self.after();
+    }
+
+    fn drop_utterance(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        self.ends.reset();
+        if self.utterance.take().is_some() {
+            let at = self.position();
+            on(EarEvent::Heard(Heard::nothing(at, at)));
+            self.after();
+        }
+    }
+
+    fn after(&mut self) {
+        if let Some(next) = self.next.take() {
+            self.search = Some(next);
+        }
+    }
+
+    /// What spoke for the last utterance's best sentence.
+    pub fn last_evidence(&self) -> Option<Evidence> {
+        self.last.as_ref().map(|(u, _)| u.evidence)
+    }
+}
+
+impl Listening for HobListener {
+    fn engine(&self) -> &'static str {
+        "hob"
+    }
+
+    fn position(&self) -> f64 {
+        (self.taken + self.rest.len() as u64) as f64 / RATE
+    }
+
+    fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {
+        let (search, mute) = Search::new(&grammar, &mut self.lexicon)?;
+        if self.utterance.is_some() {
+            self.next = Some(Arc::new(search));
+        } else {
+            self.search = Some(Arc::new(search));
+            self.next = None;
+        }
+        Ok(mute)
+    }
+
+    fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent)) {
+        self.rest.extend_from_slice(samples);
+        if deaf {
+            self.deaf_until = self.taken + self.rest.len() as u64;
+            self.drop_utterance(on);
+        }
+        let rest = std::mem::take(&mut self.rest);
+        let pieces = rest.chunks_exact(PIECE);
+        self.rest = pieces.remainder().to_vec();
+        for piece in pieces {
+            self.piece(piece, on);
+        }
+    }
+
+    fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        let rest = std::mem::take(&mut self.rest);
+        let began = Instant::now();
+        self.taken += rest.len() as u64;
+        let mut fresh = std::mem::take(&mut self.fresh);
+        let ok = self
+            .acoustic
+            .push(&rest, &mut fresh)
+            .and_then(|()| self.acoustic.flush(&mut fresh));
+        self.computing += began.elapsed();
+        report(ok, on);
+        for frame in fresh.drain(..) {
+            self.frame(frame, on);
+        }
+        self.fresh = fresh;
+        if self.utterance.is_some() {
+            self.decide(on);
+        }
+        self.restart();
+    }
+
+    fn reset(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        self.end(on);
+    }
+}
+
+fn report(result: Result<(), String>, on: &mut dyn FnMut(EarEvent)) {
+    if let Err(why) = result {
+        on(EarEvent::Advice(format!("the ear's network failed: {why}")));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::voice::flite::{Flite, FliteVoice};
+    use crate::voice::synth::Synth;
+
+    const GRAMMAR: &str = "#JSGF V1.0;
+        grammar bench;
+        public <call> = <verb> the (left | right) pan | reading <number> [degrees] | next | undo;
+        <verb> = flipped | turned | lifted;
+        <number> = one fifty | one fifteen | two hundred (twelve | twenty);";
+
+    fn listener() -> HobListener {
+        let model = crate::ear::hob::english().unwrap();
+        let mut listener = HobListener::new(model, Waits::default()).unwrap();
+        let grammar = Grammar::from_jsgf(GRAMMAR, "test").unwrap();
+        assert_eq!(listener.set_grammar(grammar).unwrap(), Vec::<String>::new());
+        listener
+    }
+
+    /// The words by Flite's voice, half a second of near silence on either side.
+    fn say(words: &str) -> Vec<i16> {
+        let mut voice = Flite::open(FliteVoice::Slt).unwrap();
+        let spoken = voice.render(words, 1.0).unwrap();
+        let mut seed = 1u32;
+        let mut hiss = move || {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (seed >> 28) as i16 - 8
+        };
+        let mut out: Vec<i16> = (0..8_000).map(|_| hiss()).collect();
+        out.extend(spoken.iter().map(|s| s / 2));
+        out.extend((0..8_000).map(|_| hiss()));
+        out
+    }
+
+    fn hear(listener: &mut HobListener, sound: &[i16]) -> Vec<Heard> {
+        let mut heard = Vec::new();
+        let mut on = |e| {
+            if let EarEvent::Heard(h) = e {
+                heard.push(h);
+            }
+        };
+        for piece in sound.chunks(777) {
+            listener.feed(piece, false, &mut on);
+        }
+        listener.reset(&mut on);
+        heard
+    }
+
+    #[test]
+    fn calls_are_heard_with_their_time() {
+        let mut listener = listener();
+        for words in [
+            "flipped the left pan",
+            "reading two hundred twelve degrees",
+            "undo",
+        ] {
+            let sound = say(words);
+            let heard = hear(&mut listener, &sound);
+            assert_eq!(heard.len(), 1, "{words}: {heard:?}");
+            let h = &heard[0];
+            assert_eq!(h.words, words);
+            assert!(h.confidence > 0.6, "{h:?}");
+            assert!(h.to > h.from && h.to - h.from < 4.0);
+        }
+    }
+
+    #[test]
+    fn two_calls_in_one_stream_are_two() {
+        let mut listener = listener();
+        let mut sound = say("next");
+        sound.extend(say("reading one fifteen"));
+        let heard = hear(&mut listener, &sound);
+        let words: Vec<&str> = heard.iter().map(|h| h.words.as_str()).collect();
+        assert_eq!(words, ["next", "reading one fifteen"]);
+        assert!(heard[1].from > heard[0].to);
+    }
+
+    #[test]
+    fn talk_is_heard_and_refused() {
+        let mut listener = listener();
+        for words in [
+            "the neighbours are painting their fence again",
+            "we could watch that film about the mountain climbers",
+        ] {
+            for h in hear(&mut listener, &say(words)) {
+                assert_eq!(h.words, "", "{words}: {h:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn our_own_voice_is_not_listened_to() {
+        let mut listener = listener();
+        let mut heard = Vec::new();
+        let mut on = |e| {
+            if let EarEvent::Heard(h) = e {
+                heard.push(h);
+            }
+        };
+        listener.feed(&say("next"), true, &mut on);
+        listener.feed(&say("undo"), false, &mut on);
+        listener.end(&mut on);
+        let words: Vec<&str> = heard.iter().map(|h| h.words.as_str()).collect();
+        assert_eq!(words, ["undo"]);
+    }
+
+    #[test]
+    fn what_was_forgotten_in_silence_loses_nothing() {
+        let mut listener = listener();
+        let mut sound = vec![3; (u64::from(FORGET) * FRAME) as usize + 4_000];
+        sound.extend(say("flipped the right pan"));
+        let heard = hear(&mut listener, &sound);
+        assert_eq!(heard.len(), 1, "{heard:?}");
+        assert_eq!(heard[0].words, "flipped the right pan");
+        let spoken = f64::from(FORGET) * 0.03 + 0.25 + 0.5;
+        assert!((heard[0].from - spoken).abs() < 0.4, "{heard:?}");
+    }
+}

@@ -1,0 +1,352 @@
+//! The search of one utterance, and what speaks for its result.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::evidence::{Evidence, Weights, phone_distance};
+use crate::ear::lexicon::{Lexicon, Sounds};
+use crate::ear::net::Frame;
+use crate::ear::search::{Beam, FreePhones, Limits, PhoneGraph, Standing, WordGraph, fit};
+use crate::grammar::Grammar;
+
+/// Sentences kept for comparison.
+const BEST: usize = 24;
+/// Alternatives handed on.
+const MOST_READINGS: usize = 5;
+
+/// A grammar made ready to be searched.
+pub struct Search {
+    grammar: Grammar,
+    graph: Arc<PhoneGraph>,
+    sounds: BTreeMap<String, Vec<Sounds>>,
+    limits: Limits,
+}
+
+/// One way to understand an utterance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    pub words: String,
+    /// Probability from 0 to 1 that it, or another wording of the same call, was said.
+    pub confidence: f32,
+}
+
+impl Search {
+    /// Also answers the words that have no sound; the sentences with them cannot be heard.
+    ///
+    /// # Errors
+    /// No word of the grammar has a sound.
+    pub fn new(grammar: &Grammar, lexicon: &mut Lexicon) -> Result<(Self, Vec<String>), String> {
+        let words = WordGraph::of(grammar.acceptor());
+        let sounds = lexicon.sounds(words.words.iter().map(String::as_str));
+        let mute: Vec<String> = sounds
+            .iter()
+            .filter(|(_, ways)| ways.is_empty())
+            .map(|(word, _)| (*word).to_owned())
+            .collect();
+        if mute.len() == sounds.len() {
+            return Err("no word of the grammar has a sound in English".to_owned());
+        }
+        let graph = Arc::new(PhoneGraph::new(&words, &sounds));
+        let sounds = sounds.into_iter().map(|(w, s)| (w.to_owned(), s)).collect();
+        let search = Self {
+            grammar: grammar.clone(),
+            graph,
+            sounds,
+            limits: Limits::default(),
+        };
+        Ok((search, mute))
+    }
+
+    pub fn grammar(&self) -> &Grammar {
+        &self.grammar
+    }
+
+    /// Nodes and arcs of the phone graph.
+    pub fn size(&self) -> (usize, usize) {
+        self.graph.size()
+    }
+}
+
+/// What an utterance comes to.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Understood {
+    /// Best first, one a call; empty when no whole sentence fits at all.
+    pub readings: Vec<Reading>,
+    pub evidence: Evidence,
+}
+
+/// One utterance, frame by frame.
+pub struct Utterance {
+    search: Arc<Search>,
+    beam: Beam,
+    free: FreePhones,
+    frames: Vec<Frame>,
+}
+
+impl Utterance {
+    pub fn new(search: Arc<Search>) -> Self {
+        Self {
+            beam: Beam::new(Arc::clone(&search.graph), search.limits),
+            search,
+            free: FreePhones::default(),
+            frames: Vec::new(),
+        }
+    }
+
+    pub fn push(&mut self, frame: Frame) {
+        self.beam.push(&frame.logp);
+        self.free.push(&frame.logp);
+        self.frames.push(frame);
+    }
+
+    pub fn standing(&self) -> Standing {
+        self.beam.standing()
+    }
+
+    /// Best words so far, finished or not.
+    pub fn words(&self) -> String {
+        self.spell(&self.beam.best_words())
+    }
+
+    pub fn heard_phones(&self) -> usize {
+        self.free.phones.len()
+    }
+
+    fn spell(&self, words: &[u32]) -> String {
+        let words: Vec<&str> = words
+            .iter()
+            .filter_map(|&w| self.search.graph.words.get(w as usize))
+            .map(String::as_str)
+            .collect();
+        words.join(" ")
+    }
+
+    pub fn understand(&self, weights: &Weights) -> Understood {
+        let found = self.beam.found(BEST);
+        let Some(best) = found.first() else {
+            return Understood::default();
+        };
+        let evidence = self.evidence(&best.words);
+        let sure = weights.probability(&evidence);
+        let scores: Vec<f32> = found.iter().map(|f| f.score).collect();
+        // Wordings of one call stand up for each other.
+        let mut readings: Vec<(String, Reading)> = Vec::new();
+        for (found, share) in found.iter().zip(weights.shares(&scores)) {
+            let words = self.spell(&found.words);
+            let call = self.call(&words);
+            let confidence = sure * share;
+            match readings.iter_mut().find(|(c, _)| *c == call) {
+                Some((_, reading)) => reading.confidence += confidence,
+                None => readings.push((call, Reading { words, confidence })),
+            }
+        }
+        readings.sort_by(|a, b| b.1.confidence.total_cmp(&a.1.confidence));
+        readings.truncate(MOST_READINGS);
+        Understood {
+            readings: readings.into_iter().map(|(_, r)| r).collect(),
+            evidence,
+        }
+    }
+
+    /// What the words mean, to tell calls apart; the words themselves without tags.
+    fn call(&self, words: &str) -> String {
+        let tags = self.search.grammar.tags(words);
+        match tags.first() {
+            Some(first) if !first.is_empty() => format!("{tags:?}"),
+            _ => words.to_owned(),
+        }
+    }
+
+    fn evidence(&self, words: &[u32]) -> Evidence {
+        let line = WordGraph::line(&self.search.graph.words, words);
+        let sounds = words
+            .iter()
+            .filter_map(|&w| self.search.graph.words.get(w as usize))
+            .filter_map(|w| Some((w.as_str(), self.search.sounds.get(w)?.clone())))
+            .collect();
+        let graph = PhoneGraph::new(&line, &sounds);
+        let frames: Vec<&[f32]> = self.frames.iter().map(|f| &*f.logp).collect();
+        let Some(fit) = fit(&graph, &frames, self.search.limits.foreign) else {
+            return Evidence {
+                loss: f32::MAX,
+                ..Evidence::default()
+            };
+        };
+        let phones: u32 = fit.words.iter().map(|w| w.phones).sum();
+        let loss: f32 = fit.words.iter().map(|w| w.loss).sum();
+        let spoken = fit.words.first().zip(fit.words.last());
+        let (from, to) = spoken.map_or((0, 0), |(a, b)| (a.from as usize, b.to as usize));
+        let speech = self.frames.get(from..to).unwrap_or_default();
+        Evidence {
+            loss: loss / phones.max(1) as f32,
+            worst_word: fit
+                .words
+                .iter()
+                .map(|w| w.loss / w.phones.max(1) as f32)
+                .fold(0.0, f32::max),
+            worst_phone: fit.words.iter().map(|w| w.worst).fold(0.0, f32::max),
+            outside: fit.outside,
+            mismatch: self.mismatch(words),
+            phones: phones as f32,
+            speech: speech.iter().map(|f| f.speech).sum::<f32>() / speech.len().max(1) as f32,
+        }
+    }
+
+    /// Distance of the phones heard from the nearest way to say the words, in shares of
+    /// its length.
+    fn mismatch(&self, words: &[u32]) -> f32 {
+        let mut said: Vec<u8> = Vec::new();
+        for &word in words {
+            let ways = self
+                .search
+                .graph
+                .words
+                .get(word as usize)
+                .and_then(|w| self.search.sounds.get(w));
+            // The nearest way is chosen word by word, against the whole: the rest of the
+            // sentence is the same for all ways.
+            let nearest = ways.into_iter().flatten().min_by_key(|way| {
+                let mut longer = said.clone();
+                longer.extend_from_slice(way);
+                let upto = longer.len().min(self.free.phones.len());
+                phone_distance(&longer, self.free.phones.get(..upto).unwrap_or_default())
+            });
+            said.extend_from_slice(nearest.map_or(&[], |w| &**w));
+        }
+        phone_distance(&said, &self.free.phones) as f32 / said.len().max(1) as f32
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::synthetic::{Voice, search};
+    use super::*;
+
+    fn hear(grammar: &str, said: &str, voice: &Voice) -> Understood {
+        let (search, mut lexicon) = search(grammar);
+        let mut utterance = Utterance::new(search);
+        for frame in voice.say(said, &mut lexicon) {
+            utterance.push(frame);
+        }
+        utterance.understand(&Weights::default())
+    }
+
+    fn best(grammar: &str, said: &str, voice: &Voice) -> (String, f32) {
+        let found = hear(grammar, said, voice);
+        let best = found.readings.first();
+        best.map_or_else(Default::default, |r| (r.words.clone(), r.confidence))
+    }
+
+    /// A grammar that nobody here wrote for this ear: nested rules, weights, capitals.
+    const FOREIGN: &str = "#JSGF V1.0;
+        grammar shed;
+        public <order> = <verb> the <tool> [please] | /3/ count <number> | Stop;
+        <verb> = bring | fetch | put back;
+        <tool> = hammer | saw | spade {dig};
+        <number> = one | two | three | fifteen | fifty | sixteen | sixty;";
+
+    #[test]
+    fn clear_sentences_are_found() {
+        for said in [
+            "bring the hammer",
+            "put back the spade please",
+            "count fifteen",
+            "Stop",
+        ] {
+            let (words, confidence) = best(FOREIGN, said, &Voice::default());
+            assert_eq!(words, said);
+            assert!(confidence > 0.8, "{said}: {confidence}");
+        }
+    }
+
+    #[test]
+    fn every_call_of_our_own_grammar_can_be_heard() {
+        let ours = Grammar::of_language("en").unwrap();
+        let (search, mut lexicon) = search("");
+        let mut wrong = Vec::new();
+        for seed in 0..150 {
+            let said = ours.sentence(seed);
+            let mut utterance = Utterance::new(Arc::clone(&search));
+            for frame in Voice::default().say(&said, &mut lexicon) {
+                utterance.push(frame);
+            }
+            let found = utterance.understand(&Weights::default());
+            let words = found.readings.first().map_or("", |r| r.words.as_str());
+            if ours.calls(words) != ours.calls(&said) {
+                wrong.push((said, words.to_owned()));
+            }
+        }
+        // Words of one sound ("for", "four") are the grammar's to keep apart.
+        assert!(wrong.len() <= 2, "{wrong:?}");
+    }
+
+    #[test]
+    fn other_speech_is_improbable() {
+        for said in [
+            "my sister called about the weather",
+            "hamburger",
+            "the window was open all night",
+        ] {
+            let (words, confidence) = best(FOREIGN, said, &Voice::default());
+            assert!(confidence < 0.2, "{said} as {words}: {confidence}");
+        }
+    }
+
+    #[test]
+    fn in_noise_the_right_sentence_still_leads_with_less_confidence() {
+        let voice = Voice {
+            noise: 2.5,
+            ..Voice::default()
+        };
+        let (clear, noisy) = (
+            best(FOREIGN, "fetch the saw", &Voice::default()),
+            best(FOREIGN, "fetch the saw", &voice),
+        );
+        assert_eq!(noisy.0, "fetch the saw");
+        assert!(noisy.1 < clear.1);
+    }
+
+    #[test]
+    fn two_that_sound_alike_both_remain() {
+        // "fif-" and then neither clearly "-ty" nor "-teen".
+        let voice = Voice {
+            swallow: 3,
+            ..Voice::default()
+        };
+        let found = hear(FOREIGN, "count fifteen", &voice);
+        let words: Vec<&str> = found.readings.iter().map(|r| r.words.as_str()).collect();
+        assert!(
+            words.contains(&"count fifteen") && words.contains(&"count fifty"),
+            "{found:?}"
+        );
+    }
+
+    #[test]
+    fn sound_before_and_after_is_forgiven_but_counted() {
+        let (search, mut lexicon) = search(FOREIGN);
+        let mut utterance = Utterance::new(search);
+        let voice = Voice::default();
+        for said in ["uh", "bring the saw", "hm"] {
+            for frame in voice.say(said, &mut lexicon) {
+                utterance.push(frame);
+            }
+        }
+        let found = utterance.understand(&Weights::default());
+        assert_eq!(found.readings[0].words, "bring the saw");
+        assert!(found.evidence.outside > 3.0, "{:?}", found.evidence);
+    }
+
+    #[test]
+    fn silence_is_no_sentence_of_any_confidence() {
+        let (search, _) = search(FOREIGN);
+        let mut utterance = Utterance::new(search);
+        for frame in Voice::default().silence(40) {
+            utterance.push(frame);
+        }
+        let found = utterance.understand(&Weights::default());
+        assert!(
+            found.readings.first().is_none_or(|r| r.confidence < 0.1),
+            "{found:?}"
+        );
+    }
+}

@@ -1,0 +1,30 @@
+//! What every ear does, whichever recogniser is behind it.
+
+use super::EarEvent;
+use crate::grammar::Grammar;
+
+/// Samples in, events out; no thread and no clock of its own, so that a file is heard
+/// exactly as a microphone is.
+pub trait Listening: Send {
+    /// Name of the recogniser.
+    fn engine(&self) -> &'static str;
+
+    /// Seconds of sound taken so far.
+    fn position(&self) -> f64;
+
+    /// What may be said from the next utterance on. Answers the words that cannot be
+    /// heard; sentences with them are left out.
+    ///
+    /// # Errors
+    /// Nothing of the grammar can be heard.
+    fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String>;
+
+    /// Takes samples at 16 kHz; `deaf` while we are speaking ourselves.
+    fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent));
+
+    /// The stream is over: decides what is under way.
+    fn end(&mut self, on: &mut dyn FnMut(EarEvent));
+
+    /// The sound breaks off and another stream follows.
+    fn reset(&mut self, on: &mut dyn FnMut(EarEvent));
+}
