@@ -273,6 +273,18 @@ fn units_that_are_none() {
 }
 
 #[test]
+fn a_decimal_comma_inside_braces() {
+    let found = problems(&item("class: fish, fat: 7,5 %"));
+    let told: Vec<_> = found.iter().map(|p| (p.line, p.column)).collect();
+    assert_eq!(told, [(4, 29), (4, 31)], "{found:?}");
+    assert!(
+        found[1].what.contains("`5 %` stands where a key must"),
+        "{found:?}"
+    );
+    assert!(found[1].write_instead.contains("a point"), "{found:?}");
+}
+
+#[test]
 fn amounts_outside_sense() {
     only(
         &item("class: fish, piece mass: «-250 g"),

@@ -157,6 +157,16 @@ impl<'t> Table<'t> {
                 continue;
             }
             let key = short(&entry.key);
+            // `{mass: 1,5 kg}`: inside braces a comma begins the next key.
+            if entry.value.value == Value::Nothing && key.starts_with(|c: char| c.is_ascii_digit())
+            {
+                desk.problem(
+                    entry.at,
+                    format!("`{key}` stands where a key must stand, after a comma"),
+                    "a point for the decimals, and text with a comma in double quotes",
+                );
+                continue;
+            }
             match nearest(&entry.key, self.known.iter().copied()) {
                 Some(meant) => desk.problem(
                     entry.at,
