@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test setup-cook setup-test fmt clippy
+.PHONY: cook test bench setup-cook setup-test
 
 cook: setup-cook
 	cargo build --release --locked
@@ -18,3 +18,7 @@ test: setup-test
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
 	cargo test --locked
+
+bench: setup-test
+	cargo build --release --locked
+	cargo run --release --locked --example bench

@@ -17,7 +17,7 @@ use hobcall::voice::{Config, Output, Voice, VoiceEvent};
 /// From the end of a call to the decision of a slow ear, seconds.
 const DECIDE: f64 = 0.8;
 /// Silence that a polite cook leaves before the next call, seconds.
-const GAP: f64 = 0.8;
+const GAP: f64 = 1.2;
 
 struct Session {
     state: State,
@@ -82,7 +82,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let plan = plan::read(text, "pork-chops-two-brines.yaml")
         .map_err(|problems| format!("{problems:?}"))?
         .plan;
-    let units = plan.units;
+    // A cook says clock times, which are long: a morning that is far off is the longest.
+    let mut ctx = WordingCtx::new(plan.units);
+    ctx.wall = Some((At(0), "2026-11-24T23:21:00+00:00[UTC]".parse()?));
     let plan = Arc::new(plan);
     let grammar = Grammar::for_plan("en", &plan)?;
     let mut session = Session {
@@ -91,7 +93,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             output: Output::Stepped,
             ..Config::default()
         })?,
-        ctx: WordingCtx::new(units),
+        ctx,
         now: 0.0,
     };
     println!("# at (seconds), voice, words; made by examples/lay_session.rs");

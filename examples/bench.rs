@@ -1,0 +1,280 @@
+//! `make bench`: what the spoken cook costs and how well it hears, as one table.
+//!
+//! Everything is measured on the release binary: calls on the recorded session, the
+//! time from the end of a call to the sound of its reply through a real (private,
+//! silent) sound server, CPU and memory of that run, and the engine and the journal alone.
+
+use std::path::Path;
+use std::process::Command;
+use std::sync::Arc;
+use std::time::Instant;
+
+use hobcall::grammar::{ActiveSet, Call, Grammar};
+use hobcall::journal::{CookClock, Header, Journal};
+use hobcall::kitchen::{At, Event, Input, State, decide};
+use hobcall::plan::{self, Plan};
+
+const ROOT: &str = env!("CARGO_MANIFEST_DIR");
+const PLAN: &str = "plans/pork-chops-two-brines.yaml";
+const SESSION: &str = "audio-fixtures/session.flac";
+type Fallible<T> = Result<T, Box<dyn std::error::Error>>;
+
+struct Truth {
+    from: f64,
+    to: f64,
+    words: String,
+}
+
+fn main() -> Fallible<()> {
+    std::env::set_current_dir(ROOT)?;
+    let text = std::fs::read_to_string(PLAN)?;
+    let plan = Arc::new(plan::read(&text, PLAN).map_err(|p| format!("{p:?}"))?.plan);
+    let truth = truth()?;
+    println!("{:<52} {:>16}", "", "measured");
+    accuracy(&plan, &truth)?;
+    live(&truth)?;
+    engine(&plan)?;
+    journal(&text)?;
+    Ok(())
+}
+
+fn row(what: &str, value: String) {
+    println!("{what:<52} {value:>16}");
+}
+
+fn truth() -> Fallible<Vec<Truth>> {
+    std::fs::read_to_string("audio-fixtures/session.truth.tsv")?
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .map(|line| {
+            let f: Vec<&str> = line.split('\t').collect();
+            let [from, to, _, words] = f.as_slice() else {
+                return Err(format!("truth line {line:?}").into());
+            };
+            Ok(Truth {
+                from: from.parse()?,
+                to: to.parse()?,
+                words: (*words).to_owned(),
+            })
+        })
+        .collect()
+}
+
+fn accuracy(plan: &Plan, truth: &[Truth]) -> Fallible<()> {
+    let grammar = Grammar::for_plan("en", plan)?.restricted(&ActiveSet::answering())?;
+    let out = Command::new("target/release/hobcall")
+        .args([
+            "hear",
+            "--plan",
+            PLAN,
+            "--active",
+            "talking,answering",
+            "--json",
+            SESSION,
+        ])
+        .output()?;
+    let mut heard = Vec::new();
+    for line in String::from_utf8(out.stdout)?.lines() {
+        let line: serde_json::Value = serde_json::from_str(line)?;
+        let number = |key: &str| line[key].as_f64().unwrap_or(0.0);
+        let words = line["words"].as_str().unwrap_or("").to_owned();
+        heard.push((number("from"), number("to"), words, number("decided_after")));
+    }
+    let mean = |words: &str| -> Vec<Call> { grammar.calls(words) };
+    let (mut right, mut wrong, mut invented) = (0, 0, 0);
+    let mut waits = Vec::new();
+    for (from, to, words, wait) in heard.iter().filter(|h| !h.2.is_empty()) {
+        match truth.iter().find(|t| t.from < *to && t.to > *from) {
+            Some(t) if mean(words) == mean(&t.words) => {
+                right += 1;
+                waits.push(*wait * 1000.0);
+            }
+            Some(_) => wrong += 1,
+            None => invented += 1,
+        }
+    }
+    let missed = truth.len() as i64 - right - wrong;
+    row(
+        "calls of the session right, of all",
+        format!("{right} of {}", truth.len()),
+    );
+    row(
+        "taken for another call / not taken / invented",
+        format!("{wrong} / {missed} / {invented}"),
+    );
+    row(
+        "end of speech to decision, median / p95",
+        spread(&mut waits, "ms"),
+    );
+    Ok(())
+}
+
+/// Through the sound server: the reply's first sound after the end of each call.
+fn live(truth: &[Truth]) -> Fallible<()> {
+    let dir = tempfile::tempdir()?;
+    let seconds = 110.0;
+    let out = Command::new("scripts/ci-audio.sh")
+        .env("QUIET", "10")
+        .args([
+            "scripts/live-session.sh",
+            "target/release/hobcall",
+            PLAN,
+            SESSION,
+        ])
+        .arg(seconds.to_string())
+        .arg(dir.path())
+        .output()?;
+    if !out.status.success() {
+        return Err(String::from_utf8_lossy(&out.stderr).into_owned().into());
+    }
+    let (speaker, mic) = (
+        wave(&dir.path().join("speaker.raw"))?,
+        wave(&dir.path().join("mic.raw"))?,
+    );
+    // The session's own noise is the first thing that is not digital silence.
+    let began = mic
+        .iter()
+        .position(|s| *s != 0)
+        .ok_or("the microphone heard nothing")? as f64
+        / 16_000.0;
+    let mut waits = Vec::new();
+    for t in truth.iter().filter(|t| t.to < seconds - 4.0) {
+        let end = began + t.to;
+        let from = (end * 16_000.0) as usize;
+        if let Some(n) = speaker.get(from..).and_then(|s| {
+            s.iter()
+                .take(16_000 * 3)
+                .position(|s| s.unsigned_abs() > 300)
+        }) {
+            waits.push(n as f64 / 16.0);
+        }
+    }
+    row(
+        &format!(
+            "end of speech to sound of the reply ({}), median / p95",
+            waits.len()
+        ),
+        spread(&mut waits, "ms"),
+    );
+    let usage = std::fs::read_to_string(dir.path().join("usage"))?;
+    let at = |label: &str| -> Fallible<(f64, f64, f64)> {
+        let line = usage
+            .lines()
+            .find(|l| l.starts_with(label))
+            .ok_or("no usage")?;
+        let n: Vec<f64> = line
+            .split(' ')
+            .skip(1)
+            .filter_map(|f| f.parse().ok())
+            .collect();
+        Ok((n[0], n[1], n[2]))
+    };
+    // A tick of the kernel's CPU accounting is 10 ms.
+    let share = |a: (f64, f64, f64), b: (f64, f64, f64)| (b.1 - a.1) * 10.0 / (b.0 - a.0) * 100.0;
+    row(
+        "CPU of one core while calls and replies go on",
+        format!("{:.1} %", share(at("begun")?, at("heard")?)),
+    );
+    row(
+        "CPU of one core while the kitchen is quiet",
+        format!("{:.1} %", share(at("quiet")?, at("end")?)),
+    );
+    row(
+        "peak resident memory",
+        format!("{:.0} MiB", at("end")?.2 / 1024.0),
+    );
+    Ok(())
+}
+
+fn wave(path: &Path) -> Fallible<Vec<i16>> {
+    let raw = std::fs::read(path)?;
+    Ok(raw
+        .as_chunks::<2>()
+        .0
+        .iter()
+        .map(|s| i16::from_le_bytes(*s))
+        .collect())
+}
+
+fn engine(plan: &Arc<Plan>) -> Fallible<()> {
+    let grammar = Grammar::for_plan("en", plan)?;
+    let calls: Vec<Call> = [
+        "status",
+        "timer four minutes",
+        "scratch that",
+        "next",
+        "left skillet reading one thirty",
+        "note",
+        "louder",
+    ]
+    .iter()
+    .flat_map(|words| grammar.calls(words))
+    .collect();
+    let mut state = State::new(plan.clone());
+    let mut events: Vec<Event> = Vec::new();
+    let mut put = |state: &mut State, input: &Input, at: i64| {
+        for event in decide(state, input, At(at)) {
+            state.apply(&event);
+            events.push(event);
+        }
+    };
+    put(&mut state, &Input::Begin, 0);
+    for n in 0..3000 {
+        let call = calls[n % calls.len()].clone();
+        let input = Input::Call {
+            call,
+            heard: String::new(),
+            confidence: 1.0,
+        };
+        put(&mut state, &input, n as i64 * 1000);
+    }
+    let start = Instant::now();
+    let mut again = State::new(plan.clone());
+    for event in &events {
+        again.apply(event);
+    }
+    let rate = events.len() as f64 / start.elapsed().as_secs_f64();
+    assert!(again == state, "a replay gives another state");
+    row("engine, events folded a second", format!("{rate:.0}"));
+    Ok(())
+}
+
+fn journal(plan: &str) -> Fallible<()> {
+    // Beside the build, not in a temporary folder that may be memory.
+    let dir = tempfile::tempdir_in("target")?;
+    let header = Header {
+        hobcall: 1,
+        plan_file: "bench".into(),
+        plan: plan.into(),
+        zone: None,
+        seed: 0,
+    };
+    let mut journal = Journal::create(&dir.path().join("bench.journal"), &header)?;
+    journal.session(CookClock::begin().anchor())?;
+    let mut waits = Vec::new();
+    for n in 0..2000 {
+        let start = Instant::now();
+        journal.append(&[format!(
+            "event {n} of about the usual length of a line in a real journal"
+        )])?;
+        waits.push(start.elapsed().as_secs_f64() * 1000.0);
+    }
+    waits.sort_by(f64::total_cmp);
+    row(
+        "journal, an event on the disk, median / p99",
+        format!("{:.2} / {:.2} ms", waits[1000], waits[1980]),
+    );
+    Ok(())
+}
+
+fn spread(values: &mut [f64], unit: &str) -> String {
+    values.sort_by(f64::total_cmp);
+    match values {
+        [] => "none".into(),
+        v => format!(
+            "{:.0} / {:.0} {unit}",
+            v[v.len() / 2],
+            v[(v.len() * 95 / 100).min(v.len() - 1)]
+        ),
+    }
+}
