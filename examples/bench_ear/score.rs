@@ -151,7 +151,20 @@ pub fn run(options: &Options) -> Result<(), String> {
     for line in sums.missed.iter().take(60) {
         println!("  {line}");
     }
-    talk(&mut *ear, &items, &human, &grammar, &mut file)?;
+    talk(&mut *ear, &items, &human, &grammar, "talk", &mut file)?;
+    if !human.is_empty() {
+        let words = word_list(&human)?;
+        ear.set_grammar(&words)?;
+        talk(
+            &mut *ear,
+            &items,
+            &human,
+            &words,
+            "talk against single words",
+            &mut file,
+        )?;
+        ear.set_grammar(&grammar)?;
+    }
     noise(&mut *ear, &babble, &grammar, options.quick)
 }
 
@@ -364,6 +377,7 @@ fn talk(
     items: &[Item],
     human: &[Item],
     grammar: &Grammar,
+    what: &str,
     file: &mut Option<std::fs::File>,
 ) -> Result<(), String> {
     let mut sums = False::new();
@@ -385,7 +399,7 @@ fn talk(
             }
         }
     }
-    sums.print("talk");
+    sums.print(what);
     Ok(())
 }
 

@@ -88,12 +88,14 @@ impl Ends {
         self.under_way.map_or(0, |u| u.silent)
     }
 
-    /// Takes a frame; `standing` of the search including it.
-    pub fn push(&mut self, frame: &Frame, standing: impl FnOnce() -> Standing) -> Turn {
+    /// Takes a frame; `far`: it is far below the speech before it; `standing` of the
+    /// search including it.
+    pub fn push(&mut self, frame: &Frame, far: bool, standing: impl FnOnce() -> Standing) -> Turn {
         let phone = frame
             .logp
             .first()
-            .is_some_and(|blank| 1.0 - blank.exp() > PHONE);
+            .is_some_and(|blank| 1.0 - blank.exp() > PHONE)
+            && !far;
         let Some(on) = &mut self.under_way else {
             self.recent.rotate_left(1);
             if let Some(last) = self.recent.last_mut() {
@@ -113,7 +115,7 @@ impl Ends {
             return Turn::Began(OF + BEFORE);
         };
         on.frames += 1;
-        if frame.speech > GO_ON || phone {
+        if (frame.speech > GO_ON && !far) || phone {
             on.silent = 0;
             on.spoken += 1;
         } else {
@@ -180,11 +182,11 @@ mod tests {
     fn patience(standing: Standing) -> u32 {
         let mut ends = Ends::default();
         for _ in 0..20 {
-            ends.push(&speech(), || standing);
+            ends.push(&speech(), false, || standing);
         }
         assert!(ends.in_speech());
         for n in 1..200 {
-            if ends.push(&silence(), || standing) == Turn::Ended {
+            if ends.push(&silence(), false, || standing) == Turn::Ended {
                 return n;
             }
         }
@@ -205,10 +207,16 @@ mod tests {
     fn it_begins_with_speech_and_reaches_back() {
         let mut ends = Ends::default();
         for _ in 0..50 {
-            assert_eq!(ends.push(&silence(), || Standing::NOTHING), Turn::Idle);
+            assert_eq!(
+                ends.push(&silence(), false, || Standing::NOTHING),
+                Turn::Idle
+            );
         }
-        assert_eq!(ends.push(&speech(), || Standing::NOTHING), Turn::Idle);
-        let Turn::Began(frames) = ends.push(&speech(), || Standing::NOTHING) else {
+        assert_eq!(
+            ends.push(&speech(), false, || Standing::NOTHING),
+            Turn::Idle
+        );
+        let Turn::Began(frames) = ends.push(&speech(), false, || Standing::NOTHING) else {
             panic!("did not begin")
         };
         assert!(frames > BEFORE);
@@ -219,14 +227,14 @@ mod tests {
         let mut ends = Ends::default();
         for n in 0..100 {
             let odd = if n % 10 == 0 { speech() } else { silence() };
-            assert_eq!(ends.push(&odd, || Standing::NOTHING), Turn::Idle);
+            assert_eq!(ends.push(&odd, false, || Standing::NOTHING), Turn::Idle);
         }
     }
 
     #[test]
     fn talk_without_end_is_cut() {
         let mut ends = Ends::default();
-        let mut turns = (0..2_000).map(|_| ends.push(&speech(), || standing(-9.0, true)));
+        let mut turns = (0..2_000).map(|_| ends.push(&speech(), false, || standing(-9.0, true)));
         assert!(turns.any(|t| t == Turn::Ended));
     }
 
@@ -235,10 +243,10 @@ mod tests {
         let mut ends = Ends::default();
         let done = standing(9.0, false);
         for _ in 0..20 {
-            ends.push(&speech(), || done);
+            ends.push(&speech(), false, || done);
         }
         // The level says speech, no phone is heard.
         let babble = frame(0.9, 0.95);
-        assert!((0..60).any(|_| ends.push(&babble, || done) == Turn::Ended));
+        assert!((0..60).any(|_| ends.push(&babble, false, || done) == Turn::Ended));
     }
 }

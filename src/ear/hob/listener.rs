@@ -21,7 +21,7 @@ const RATE: f64 = 16_000.0;
 /// Frames kept while nobody speaks.
 const KEPT: usize = BEFORE + 8;
 /// Below this probability nothing was said for us.
-const LIKELY: f32 = 0.35;
+const LIKELY: f32 = 0.25;
 /// After so many frames without speech the network forgets: it never heard longer
 /// stretches in training, and minutes of noise bend its state until the first words of a
 /// call are lost (on the recorded session 24 of 31 calls were right when it forgot after
@@ -48,7 +48,10 @@ pub struct HobListener {
     deaf_until: u64,
     rest: Vec<i16>,
     fresh: Vec<Frame>,
-    kept: VecDeque<Frame>,
+    kept: VecDeque<(Frame, f32)>,
+    /// Levels of frames that the network has not answered yet, dB below full scale.
+    levels: VecDeque<f32>,
+    meter: Meter,
     /// The last sound while nobody speaks, to be heard again.
     recent: VecDeque<i16>,
     quiet: u32,
@@ -80,6 +83,8 @@ impl HobListener {
             rest: Vec::new(),
             fresh: Vec::new(),
             kept: VecDeque::with_capacity(KEPT + 1),
+            levels: VecDeque::new(),
+            meter: Meter::default(),
             recent: VecDeque::with_capacity(AGAIN + PIECE),
             quiet: 0,
             from: 0,
@@ -103,6 +108,8 @@ impl HobListener {
         self.acoustic.reset();
         self.ends.reset();
         self.kept.clear();
+        self.levels.clear();
+        self.meter = Meter::default();
         self.recent.clear();
         self.origin = self.taken;
         self.answered = 0;
@@ -116,6 +123,7 @@ impl HobListener {
         let surplus = self.recent.len().saturating_sub(AGAIN);
         self.recent.drain(..surplus);
         let mut fresh = std::mem::take(&mut self.fresh);
+        self.meter.push(piece, &mut self.levels);
         let ok = self.acoustic.push(piece, &mut fresh);
         self.computing += began.elapsed();
         report(ok, on);
@@ -136,6 +144,7 @@ impl HobListener {
         self.origin = self.taken - again.len() as u64;
         self.recent.extend(&again);
         let mut fresh = Vec::new();
+        self.meter.push(&again, &mut self.levels);
         report(self.acoustic.push(&again, &mut fresh), on);
         for frame in fresh {
             // What was heard before is not listened to twice.
@@ -144,33 +153,36 @@ impl HobListener {
                 self.frame(frame, on);
             } else {
                 self.answered += 1;
-                self.keep(frame);
+                let level = self.levels.pop_front().unwrap_or(QUIETEST);
+                self.keep(frame, level);
             }
         }
     }
 
-    fn keep(&mut self, frame: Frame) {
+    fn keep(&mut self, frame: Frame, level: f32) {
         if self.kept.len() == KEPT {
             self.kept.pop_front();
         }
-        self.kept.push_back(frame);
+        self.kept.push_back((frame, level));
     }
 
     fn frame(&mut self, frame: Frame, on: &mut dyn FnMut(EarEvent)) {
         let at = self.origin + self.answered * FRAME;
         self.answered += 1;
+        let level = self.levels.pop_front().unwrap_or(QUIETEST);
         if at < self.deaf_until {
-            self.keep(frame);
+            self.keep(frame, level);
             return;
         }
         let began = Instant::now();
         if let Some(utterance) = &mut self.utterance {
-            utterance.push(frame.clone());
+            utterance.push(frame.clone(), level);
         } else {
-            self.keep(frame.clone());
+            self.keep(frame.clone(), level);
         }
         let utterance = self.utterance.as_ref();
-        let turn = self.ends.push(&frame, || {
+        let far = utterance.is_some_and(Utterance::in_background);
+        let turn = self.ends.push(&frame, far, || {
             utterance.map_or(crate::ear::search::Standing::NOTHING, Utterance::standing)
         });
         match turn {
@@ -185,9 +197,9 @@ impl HobListener {
                 self.to = at + FRAME;
                 let mut utterance = self.search.clone().map(Utterance::new);
                 let skip = self.kept.len() - of;
-                for frame in self.kept.drain(..).skip(skip) {
+                for (frame, level) in self.kept.drain(..).skip(skip) {
                     if let Some(u) = &mut utterance {
-                        u.push(frame);
+                        u.push(frame, level);
                     }
                 }
                 self.utterance = utterance;
@@ -320,6 +332,7 @@ impl Listening for HobListener {
         let began = Instant::now();
         self.taken += rest.len() as u64;
         let mut fresh = std::mem::take(&mut self.fresh);
+        self.meter.push(&rest, &mut self.levels);
         let ok = self
             .acoustic
             .push(&rest, &mut fresh)
@@ -338,6 +351,35 @@ impl Listening for HobListener {
 
     fn reset(&mut self, on: &mut dyn FnMut(EarEvent)) {
         self.end(on);
+    }
+}
+
+/// Of silence.
+const QUIETEST: f32 = -100.0;
+
+/// Level of each frame's sound, in the range where speech has its phones: differences
+/// of neighbouring samples, as the rumble of fans says nothing.
+#[derive(Debug, Default)]
+struct Meter {
+    last: f32,
+    sum: f32,
+    count: u32,
+}
+
+impl Meter {
+    fn push(&mut self, samples: &[i16], out: &mut VecDeque<f32>) {
+        for &s in samples {
+            let x = f32::from(s) / 32_768.0;
+            let d = x - 0.97 * self.last;
+            self.last = x;
+            self.sum += d * d;
+            self.count += 1;
+            if u64::from(self.count) == FRAME {
+                let power = self.sum / self.count as f32;
+                out.push_back((10.0 * power.max(1e-10).log10()).max(QUIETEST));
+                (self.sum, self.count) = (0.0, 0);
+            }
+        }
     }
 }
 

@@ -11,6 +11,11 @@ use crate::grammar::Grammar;
 
 /// Sentences kept for comparison.
 const BEST: usize = 24;
+/// How far below the loudest speech of an utterance the background is, dB: people who
+/// talk elsewhere in the room. Common practice, no source.
+const BACKGROUND: f32 = 18.0;
+/// Frames next to foreground speech that belong to it: final consonants are soft.
+const SKIRT: usize = 4;
 /// Alternatives handed on.
 const MOST_READINGS: usize = 5;
 
@@ -81,6 +86,8 @@ pub struct Utterance {
     beam: Beam,
     free: FreePhones,
     frames: Vec<Frame>,
+    /// Level of each frame, dB.
+    levels: Vec<f32>,
 }
 
 impl Utterance {
@@ -90,10 +97,13 @@ impl Utterance {
             search,
             free: FreePhones::default(),
             frames: Vec::new(),
+            levels: Vec::new(),
         }
     }
 
-    pub fn push(&mut self, frame: Frame) {
+    /// Takes a frame and its level in dB, whatever the reference.
+    pub fn push(&mut self, frame: Frame, level: f32) {
+        self.levels.push(level);
         self.beam.push(&frame.logp);
         self.free.push(&frame.logp);
         self.frames.push(frame);
@@ -121,7 +131,66 @@ impl Utterance {
         words.join(" ")
     }
 
+    /// The level of the loudest speech so far: of the third loudest frame, so that a
+    /// knock does not count.
+    fn foreground(&self) -> f32 {
+        let mut loud: Vec<f32> = self
+            .levels
+            .iter()
+            .zip(&self.frames)
+            .filter(|(_, f)| f.speech > 0.5)
+            .map(|(&l, _)| l)
+            .collect();
+        loud.sort_by(|a, b| b.total_cmp(a));
+        loud.get(2).copied().unwrap_or(f32::NEG_INFINITY)
+    }
+
+    /// Whether the last frames are far below the speech before them.
+    pub fn in_background(&self) -> bool {
+        let floor = self.foreground() - BACKGROUND;
+        self.levels.iter().rev().take(SKIRT).all(|&l| l < floor)
+    }
+
+    /// The utterance again without what is said in the background, if anything is.
+    fn foreground_only(&self) -> Option<Self> {
+        let floor = self.foreground() - BACKGROUND;
+        let near = |t: usize| {
+            let around = t.saturating_sub(SKIRT)..(t + SKIRT + 1).min(self.levels.len());
+            self.levels
+                .get(around)
+                .is_some_and(|l| l.iter().any(|&l| l >= floor))
+        };
+        let heard = |f: &Frame| f.logp.first().is_some_and(|&blank| blank < -0.7);
+        let far: Vec<bool> = (0..self.frames.len()).map(|t| !near(t)).collect();
+        if !far
+            .iter()
+            .zip(&self.frames)
+            .any(|(&far, f)| far && heard(f))
+        {
+            return None;
+        }
+        let mut again = Self::new(Arc::clone(&self.search));
+        for ((frame, &level), far) in self.frames.iter().zip(&self.levels).zip(far) {
+            let mut frame = frame.clone();
+            if far {
+                frame.speech = 0.0;
+                for (class, logp) in frame.logp.iter_mut().enumerate() {
+                    *logp = if class == 0 { 0.0 } else { -20.0 };
+                }
+            }
+            again.push(frame, level);
+        }
+        Some(again)
+    }
+
     pub fn understand(&self, weights: &Weights) -> Understood {
+        match self.foreground_only() {
+            Some(again) => again.understand_all(weights),
+            None => self.understand_all(weights),
+        }
+    }
+
+    fn understand_all(&self, weights: &Weights) -> Understood {
         let found = self.beam.found(BEST);
         let Some(best) = found.first() else {
             return Understood::default();
@@ -226,7 +295,7 @@ mod tests {
         let (search, mut lexicon) = search(grammar);
         let mut utterance = Utterance::new(search);
         for frame in voice.say(said, &mut lexicon) {
-            utterance.push(frame);
+            utterance.push(frame, -20.0);
         }
         utterance.understand(&Weights::default())
     }
@@ -268,7 +337,7 @@ mod tests {
             let said = ours.sentence(seed);
             let mut utterance = Utterance::new(Arc::clone(&search));
             for frame in Voice::default().say(&said, &mut lexicon) {
-                utterance.push(frame);
+                utterance.push(frame, -20.0);
             }
             let found = utterance.understand(&Weights::default());
             let words = found.readings.first().map_or("", |r| r.words.as_str());
@@ -328,7 +397,7 @@ mod tests {
         let voice = Voice::default();
         for said in ["uh", "bring the saw", "hm"] {
             for frame in voice.say(said, &mut lexicon) {
-                utterance.push(frame);
+                utterance.push(frame, -20.0);
             }
         }
         let found = utterance.understand(&Weights::default());
@@ -337,11 +406,32 @@ mod tests {
     }
 
     #[test]
+    fn a_voice_in_the_background_adds_no_words() {
+        const ICY: &str = "#JSGF V1.0;
+            grammar probe;
+            public <call> = [ice] reading (one | two) fifty;";
+        let (search, mut lexicon) = search(ICY);
+        let hear = |far: f32, lexicon: &mut Lexicon| {
+            let mut utterance = Utterance::new(Arc::clone(&search));
+            for (said, level) in [("ice", far), ("reading one fifty", -20.0), ("fifty", far)] {
+                for frame in Voice::default().say(said, lexicon) {
+                    utterance.push(frame, level);
+                }
+            }
+            utterance.understand(&Weights::default()).readings[0]
+                .words
+                .clone()
+        };
+        assert_eq!(hear(-50.0, &mut lexicon), "reading one fifty");
+        assert_eq!(hear(-25.0, &mut lexicon), "ice reading one fifty");
+    }
+
+    #[test]
     fn silence_is_no_sentence_of_any_confidence() {
         let (search, _) = search(FOREIGN);
         let mut utterance = Utterance::new(search);
         for frame in Voice::default().silence(40) {
-            utterance.push(frame);
+            utterance.push(frame, -20.0);
         }
         let found = utterance.understand(&Weights::default());
         assert!(
