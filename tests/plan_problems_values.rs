@@ -276,7 +276,7 @@ fn units_that_are_none() {
 fn a_decimal_comma_inside_braces() {
     let found = problems(&item("class: fish, fat: 7,5 %"));
     let told: Vec<_> = found.iter().map(|p| (p.line, p.column)).collect();
-    assert_eq!(told, [(4, 29), (4, 31)], "{found:?}");
+    assert_eq!(told, [(4, 28), (4, 30)], "{found:?}");
     assert!(
         found[1].what.contains("`5 %` stands where a key must"),
         "{found:?}"
