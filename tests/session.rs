@@ -109,7 +109,7 @@ fn a_whole_cook_is_heard_and_ends_where_it_should() {
     // What was done, not only what was heard.
     let state = hobcall::cook::replay(&cook).expect("plan").state;
     assert!(state.has_ended());
-    let place = state.whereabouts_of("test chop");
+    let place = state.whereabouts_of("test_chop");
     assert!(
         format!("{place:?}").contains("rack"),
         "the test chop is on the rack: {place:?}"
