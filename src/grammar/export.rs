@@ -98,11 +98,15 @@ impl Writer<'_> {
                 None => out.push_str("<VOID>"),
             },
             Node::Seq(parts) => {
-                for (i, part) in parts.iter().enumerate() {
+                let said: Vec<&Node> = parts.iter().filter(|n| !self.silent(n)).collect();
+                for (i, part) in said.iter().enumerate() {
                     if i > 0 {
                         out.push(' ');
                     }
                     self.grouped(part, out);
+                }
+                if said.is_empty() {
+                    out.push_str("<NULL>");
                 }
             }
             Node::Alt(parts) => {
@@ -141,6 +145,19 @@ impl Writer<'_> {
                 out.push_str(")+");
             }
             Node::Tagged(inner, _) => self.grouped(inner, out),
+        }
+    }
+
+    /// Whether nothing can be said here but silence.
+    fn silent(&self, node: &Node) -> bool {
+        match node {
+            Node::Null => true,
+            Node::Optional(inner) | Node::Star(inner) => {
+                self.silent(inner) || !can_say(self.source, &self.sayable, inner)
+            }
+            Node::Tagged(inner, _) | Node::Plus(inner) => self.silent(inner),
+            Node::Seq(parts) => parts.iter().all(|n| self.silent(n)),
+            Node::Word(_) | Node::Void | Node::Rule(..) | Node::Alt(_) => false,
         }
     }
 
