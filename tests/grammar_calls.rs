@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use grammar_plan::chops;
 use hobcall::grammar::{
-    ActiveSet, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, Thing, Turn,
+    ActiveSet, Asked, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, Thing, Turn,
 };
 use hobcall::plan::{Place, Span};
 
@@ -497,4 +497,21 @@ fn only_what_makes_sense_now_is_active() {
         assert_eq!(now, when, "{words:?}");
     }
     assert!(english.restricted(&ActiveSet::rules(["nonsense"])).is_err());
+    for (kind, answer) in [
+        (Asked::Name, "on the left"),
+        (Asked::Number, "one five"),
+        (Asked::Order, "same order"),
+        (Asked::Way, "clockwise"),
+        (Asked::Kind, "oil"),
+    ] {
+        let asked = only(ActiveSet::asked(&[kind]));
+        assert!(
+            asked.accepts(answer) && !awake.accepts(answer),
+            "{answer:?}"
+        );
+        assert!(asked.accepts("cancel") && asked.accepts("no one fifteen"));
+        let others = ["on the left", "one five", "same order", "clockwise", "oil"];
+        let heard = others.iter().filter(|o| asked.accepts(o)).count();
+        assert_eq!(heard, 1, "{kind:?}");
+    }
 }

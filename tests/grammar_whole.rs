@@ -467,3 +467,20 @@ fn colliding_names_are_found() {
     let about = |word: &str| doubled.iter().any(|(s, _)| s.contains(word));
     assert!(about("test chop"), "{doubled:?}");
 }
+
+/// A plan may give a word of the general kind to a thing of its own.
+#[test]
+fn plan_names_replace_the_words_for_what_food_sits_in() {
+    let syrup = CHOPS.replace(
+        "  chops: {also called: chop,",
+        "  syrup: {also called: chops,",
+    );
+    let grammar = of(&read(&syrup.replace("of: chops", "of: syrup")));
+    let calls = grammar.calls("syrup two forty");
+    let about = Some(Subject::Item("syrup".into()));
+    assert!(
+        matches!(calls.as_slice(), [Call::Reading { about: a, .. }] if *a == about),
+        "{calls:?}"
+    );
+    assert_eq!(grammar.calls("sugar two forty").len(), 1);
+}

@@ -1,13 +1,42 @@
-//! Which public rules may be said now.
+//! What may be said now.
 
-/// A choice of public rules. The fewer there are, the less can be misheard.
+/// A choice of rules. The fewer there are, the less can be misheard.
 ///
-/// The grammars of this project name their public rules alike in every language:
-/// `<talking>` is what can be said at any time, `<answering>` what makes sense only
-/// while a question is open, `<asleep>` the one thing that wakes the tool up.
+/// The grammars of this project name these rules alike in every language: `<talking>` is
+/// what can be said at any time, `<answering>` what makes sense only while a question is
+/// open (with a rule of its own for each kind of answer), `<asleep>` the one thing that
+/// wakes the tool up.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct ActiveSet {
     rules: Vec<String>,
+}
+
+/// A kind of answer that an open question waits for. "Yes", "no", "cancel" and a
+/// corrected number can be said at any time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Asked {
+    /// A bare name, place or "both": "which pan?".
+    Name,
+    /// A bare number: "say the number again".
+    Number,
+    /// "same order", "reversed".
+    Order,
+    /// "clockwise", "counterclockwise".
+    Way,
+    /// "core", "oil".
+    Kind,
+}
+
+impl Asked {
+    fn rule(self) -> &'static str {
+        match self {
+            Asked::Name => "naming",
+            Asked::Number => "numbering",
+            Asked::Order => "ordering",
+            Asked::Way => "directing",
+            Asked::Kind => "choosing",
+        }
+    }
 }
 
 impl ActiveSet {
@@ -16,9 +45,16 @@ impl ActiveSet {
         Self::rules(["talking"])
     }
 
-    /// While a question is open: bare names, places and numbers as well.
+    /// While any question is open: bare names, places, numbers and the rest as well.
     pub fn answering() -> Self {
         Self::rules(["talking", "answering"])
+    }
+
+    /// While a question is open that waits for answers of these kinds. A kind that the
+    /// language has no words for is left out.
+    pub fn asked(kinds: &[Asked]) -> Self {
+        let kinds = kinds.iter().map(|k| k.rule());
+        Self::rules(std::iter::once("talking").chain(kinds))
     }
 
     /// After "hold on".
@@ -26,7 +62,7 @@ impl ActiveSet {
         Self::rules(["asleep"])
     }
 
-    /// Public rules by name, for grammars with a division of their own.
+    /// Rules by name, for grammars with a division of their own.
     pub fn rules<S: Into<String>>(names: impl IntoIterator<Item = S>) -> Self {
         ActiveSet {
             rules: names.into_iter().map(Into::into).collect(),

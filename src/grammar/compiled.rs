@@ -101,12 +101,18 @@ impl Grammar {
         problems
     }
 
-    /// The same grammar with only some of its public rules active.
+    /// The same grammar with only some of its rules active. Rules that it lacks are left
+    /// out: a language need not have words for every kind of answer.
     ///
     /// # Errors
-    /// None of the rules can be said, or one does not exist.
+    /// None of the rules exists, or none can be said.
     pub fn restricted(&self, active: &ActiveSet) -> Result<Grammar> {
-        self.starting_at(active.names())
+        let names = active.names();
+        let known: Vec<&String> = names.iter().filter(|n| self.has_rule(n)).collect();
+        match known.is_empty() {
+            true => self.starting_at(names),
+            false => self.starting_at(&known),
+        }
     }
 
     /// The same grammar with sentences made of the given rules, public or not: the

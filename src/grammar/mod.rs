@@ -13,7 +13,7 @@ mod names;
 mod number;
 mod typed;
 
-pub use active::ActiveSet;
+pub use active::{ActiveSet, Asked};
 pub use automaton::{Arc, Automaton, Final, Parse, Prefix, State, Tag};
 pub use call::*;
 pub use compiled::Grammar;

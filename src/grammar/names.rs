@@ -69,7 +69,9 @@ pub fn with_plan(language: &str, plan: &Plan) -> Result<(Source, Vec<Error>)> {
         .flat_map(|(.., names)| names.iter())
         .map(|name| speller.words(name))
         .collect();
-    withdraw(&mut source, "general_clock", &taken);
+    for rule in ["general_clock", "medium"] {
+        withdraw(&mut source, rule, &taken);
+    }
     let places = places(&source, plan);
     set(&mut source, "place", places);
     Ok((source, Vec::new()))
