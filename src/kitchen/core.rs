@@ -87,6 +87,8 @@ pub struct Core {
     pub addressed_vessel: Option<(VesselIx, At)>,
     /// The clock spoken of last.
     pub addressed_clock: Option<(ClockKey, At)>,
+    /// When something was last not understood.
+    pub mumbled: Option<At>,
     /// When something was last said.
     pub spoke: At,
 }
@@ -127,6 +129,7 @@ impl Core {
             addressed: None,
             addressed_vessel: None,
             addressed_clock: None,
+            mumbled: None,
             spoke: At(i64::MIN / 4),
         }
     }

@@ -3,6 +3,7 @@
 
 use std::time::Duration;
 
+use crate::grammar::{Call, Subject};
 use crate::plan::Id;
 
 use super::clocks::{Clock, Ring};
@@ -180,10 +181,9 @@ impl Core {
                     self.blur(kit, &was.question);
                 }
             }
-            What::NothingToBegin
-            | What::Queried { .. }
-            | What::Refused { .. }
-            | What::NotUnderstood { .. } => {}
+            What::Queried { query } => self.queried(kit, query, at),
+            What::NotUnderstood { .. } => self.mumbled = Some(at),
+            What::NothingToBegin | What::Refused { .. } => {}
             What::QuietSet { on } => self.quiet = *on,
             What::AsleepSet { on } => self.asleep = *on,
             What::VoiceSet { volume, speed } => {
@@ -235,8 +235,29 @@ impl Core {
         }
     }
 
-    fn did(&mut self, kit: &Kit, deed: Deed, about: Option<&crate::grammar::Subject>, at: At) {
-        use crate::grammar::Subject;
+    /// What the cook asks about is what a bare call after it means.
+    fn queried(&mut self, kit: &Kit, query: &Call, at: At) {
+        let (Call::HowLong { what } | Call::IsItDone { what }) = query else {
+            return;
+        };
+        match what {
+            Some(Subject::Vessel(id)) => {
+                if let Some(v) = kit.vessel_ix(id) {
+                    self.address_vessel(kit, v, at);
+                }
+            }
+            Some(Subject::Step(id)) => {
+                if let Some(ix) = kit.step_ix(id)
+                    && self.phase(ix) == Phase::Running
+                {
+                    self.address(ix, at);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn did(&mut self, kit: &Kit, deed: Deed, about: Option<&Subject>, at: At) {
         let vessel = match about {
             Some(Subject::Vessel(v)) => kit.vessel_ix(v),
             _ => None,

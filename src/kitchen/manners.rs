@@ -34,6 +34,9 @@ pub const MERGE: i64 = 3 * SECOND;
 pub const ASK_AGAIN: i64 = 15 * SECOND;
 pub const ASK_AGAIN_TIMES: u32 = 2;
 
+/// What is not understood within this after another is passed over in silence.
+pub const MUMBLE: i64 = 8 * SECOND;
+
 /// A step that put a marked piece in an untold place is asked about so long after it
 /// began, unless the cook tells before.
 pub const ASK_WHERE_AFTER: i64 = 45 * SECOND;

@@ -199,6 +199,43 @@ impl Frame {
         })
     }
 
+    /// A called place as it is seen now. Cells are called by the words of the layout as
+    /// it was planned ("front left" of two rows of three); a quarter turn makes it three
+    /// rows of two, where the same words mean another cell. Words that the turned
+    /// vessel has no place for stay as they are, and fit nothing.
+    pub fn as_seen(self, called: Place) -> Place {
+        let Place::Cell { row, column } = called else {
+            return called;
+        };
+        let (Form::Rows { rows, columns }, Some((seen_rows, seen_columns))) =
+            (form(self.layout), self.seen())
+        else {
+            return called;
+        };
+        if (rows, columns) == (seen_rows, seen_columns) {
+            return called;
+        }
+        // First, last and the middle of three have words of their own; the inner ones
+        // of four are counted from the first.
+        let same_word = |i: u8, of: u8, seen: u8| match i {
+            0 => Some(0),
+            i if i + 1 == of => Some(seen - 1),
+            i if of == 3 => (seen == 3).then_some(i),
+            i => (seen == 4).then_some(i),
+        };
+        let unfit = Place::Cell {
+            row: u8::MAX,
+            column: u8::MAX,
+        };
+        match (
+            same_word(row, rows, seen_rows),
+            same_word(column, columns, seen_columns),
+        ) {
+            (Some(row), Some(column)) => Place::Cell { row, column },
+            _ => unfit,
+        }
+    }
+
     /// Every slot that the words fit: "left" in a grid is a whole column. Empty when
     /// this vessel, as it stands now, has no such place.
     pub fn slots_at(self, place: Place) -> Slots {

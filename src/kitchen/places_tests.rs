@@ -219,3 +219,29 @@ fn slot_sets() {
     assert_eq!(Slots::first(16).len(), 16);
     assert_eq!(Slots::one(200), Slots::NONE);
 }
+
+#[test]
+fn called_words_mean_the_vessel_as_it_stands() {
+    let rack = Frame::new(Layout::Grid {
+        rows: 2,
+        columns: 3,
+    });
+    let cell = |row, column| Place::Cell { row, column };
+    // "Front left", "back right": the corners of three rows of two.
+    assert_eq!(rack.as_seen(cell(1, 0)), cell(1, 0));
+    assert_eq!(rack.turned(1).as_seen(cell(1, 0)), cell(2, 0));
+    assert_eq!(rack.turned(1).as_seen(cell(0, 2)), cell(0, 1));
+    assert_eq!(rack.turned(2).as_seen(cell(1, 0)), cell(1, 0));
+    // "Back middle": there is no middle between two.
+    assert!(
+        rack.turned(1)
+            .slots_at(rack.turned(1).as_seen(cell(0, 1)))
+            .is_empty()
+    );
+    let square = Frame::new(Layout::Grid {
+        rows: 2,
+        columns: 2,
+    });
+    assert_eq!(square.turned(1).as_seen(cell(1, 0)), cell(1, 0));
+    assert_eq!(rack.turned(1).as_seen(Place::Left), Place::Left);
+}

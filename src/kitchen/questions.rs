@@ -24,7 +24,7 @@ pub enum Question {
     Order { from: Id, to: Id, samples: Vec<Id> },
     /// Where a sample lies.
     Where { sample: Id },
-    /// The place named fits several.
+    /// The place named fits several. The places of the call are as they are seen.
     WhichPlace {
         of: Call,
         vessel: Id,

@@ -470,7 +470,11 @@ pub enum Say {
     Noted {
         text: bool,
     },
-    TakenBack(Vec<Say>),
+    TakenBack {
+        what: Vec<Say>,
+        /// Marked pieces that are elsewhere by it.
+        marks: Vec<Mark>,
+    },
     Help {
         asking: Option<Asking>,
         hints: Vec<Hint>,

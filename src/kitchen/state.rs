@@ -150,6 +150,7 @@ impl State {
     pub fn is_like(&self, other: &State) -> bool {
         let mut mine = self.core.clone();
         mine.spoke = other.core.spoke;
+        mine.mumbled = other.core.mumbled;
         self.kit == other.kit && mine == other.core
     }
 

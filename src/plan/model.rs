@@ -96,6 +96,8 @@ pub struct Sample {
     pub mark: Option<String>,
     /// What was done differently; never spoken during a tasting.
     pub treatment: Option<String>,
+    /// The mark is seen only from above as the piece first lies: a flip hides it.
+    pub mark_hidden_by_flip: bool,
 }
 
 #[derive(Debug, Clone, PartialEq)]

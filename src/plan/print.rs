@@ -164,6 +164,9 @@ fn of_sample(sample: &Sample) -> String {
     if let Some(mark) = &sample.mark {
         text.push_str(&format!("; its mark: {mark}"));
     }
+    if sample.mark_hidden_by_flip {
+        text.push_str("; a flip hides the mark");
+    }
     if let Some(treatment) = &sample.treatment {
         text.push_str(&format!("; done differently: {treatment}"));
     }

@@ -157,8 +157,11 @@ pub(super) fn sample(
         of: of.unwrap_or_default(),
         mark: words(table, "mark", desk),
         treatment: words(table, "treatment", desk),
+        mark_hidden_by_flip: table.choose("mark seen", desk, SEEN).unwrap_or(false),
     }
 }
+
+const SEEN: &[(&str, bool)] = &[("from both sides", false), ("from above", true)];
 
 const VESSELS: &[(&str, VesselKind)] = &[
     ("skillet", VesselKind::Skillet),

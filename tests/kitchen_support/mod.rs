@@ -22,6 +22,66 @@ pub struct Cook {
     pub said: Vec<(At, Utterance)>,
 }
 
+/// Six chops in two pans, two of them marked: one with a pick that is seen from both
+/// sides, one with a notch that a flip hides.
+pub const SIX_CHOPS: &str = "
+plan: Six chops
+units: fahrenheit
+items:
+  chop: {also called: chops, pieces: 6, class: whole cut, piece mass: 250 g, thickness: 25 mm}
+samples:
+  test chop: {of: chop, mark: a pick}
+  notched chop: {of: chop, mark: a notch, mark seen: from above}
+vessels:
+  tray: {kind: tray}
+  left skillet: {kind: skillet, places: left middle right}
+  right skillet: {kind: skillet, places: left middle right}
+  rack: {kind: rack, places: grid 2 x 3}
+  platter: {kind: plate, places: left middle right}
+steps:
+  salting: {say: Salt the chops on the tray, vessel: tray, holds: chops, hands on: 5 min}
+  fry left:
+    after: salting
+    say: Three into the left skillet
+    vessel: left skillet
+    holds: [test chop at left, 2 chops at middle and right]
+    flip every: 2 min
+    until: {core: 145 F}
+    out to: rack
+    rest: 3 min .. 10 min
+  fry right:
+    after: salting
+    say: Three into the right skillet
+    vessel: right skillet
+    holds: [notched chop, 2 chops]
+    flip every: 3 min
+    until: {time: 9 min .. 12 min}
+    out to: rack
+    rest: 3 min .. 10 min
+  plating:
+    after: [fry left, fry right]
+    say: Everything onto the platter
+    vessel: platter
+    holds: [test chop, notched chop]
+    hands on: 3 min
+";
+
+/// Both pans of [`SIX_CHOPS`] on the fire, at 0:30 and 1:00.
+pub fn frying() -> Cook {
+    let mut cook = Cook::with(SIX_CHOPS);
+    cook.waits(30.0);
+    assert_eq!(
+        cook.says("next"),
+        "Done, salting. Three into the left skillet. Flip every two minutes."
+    );
+    cook.waits(30.0);
+    assert_eq!(
+        cook.says("next"),
+        "Three into the right skillet. Nine to twelve minutes, flip every three minutes."
+    );
+    cook
+}
+
 pub fn plan(text: &str) -> Plan {
     match plan::read(text, "test.yaml") {
         Ok(checked) => checked.plan,

@@ -302,11 +302,12 @@ impl Desk<'_> {
     }
 
     /// A place told in answer: narrows what is known; asks on while it fits several.
-    fn locate(&mut self, call: &Call, sample: &Id, vessel: &Id, place: Place) -> bool {
+    fn locate(&mut self, call: &Call, sample: &Id, vessel: &Id, called: Place) -> bool {
         let (Some(piece), Some(v)) = (self.kit.sample_piece(sample), self.kit.vessel_ix(vessel))
         else {
             return false;
         };
+        let place = self.seen(v, called);
         let fits = self.core.whereabouts.frame(v).is_some_and(|f| {
             !f.slots_at(place).is_empty() || !f.turned(1).slots_at(place).is_empty()
         });
@@ -340,11 +341,7 @@ impl Desk<'_> {
 
     /// One question was answered; another sample may still be unsure.
     fn ask_next_unknown(&mut self) {
-        let next = self
-            .kit
-            .marked()
-            .filter_map(|(_, p)| crate::kitchen::agenda::where_is(self.kit, &self.core, p))
-            .next();
+        let next = self.unknown_sample();
         self.to_ask = self.to_ask.take().or(next);
     }
 
@@ -372,7 +369,7 @@ impl Desk<'_> {
         else {
             return false;
         };
-        let slots = frame.slots_at(place);
+        let slots = frame.slots_at(frame.as_seen(place));
         let fit: Vec<Place> = places
             .iter()
             .copied()
@@ -405,6 +402,7 @@ impl Desk<'_> {
                 }
             }
         }
+        self.places_seen = true;
         self.act(&again, false);
         true
     }

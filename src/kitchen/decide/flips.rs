@@ -54,6 +54,7 @@ impl Desk<'_> {
     }
 
     pub(super) fn flip_at(&mut self, call: &Call, v: VesselIx, place: Place) {
+        let place = self.seen(v, place);
         let Some(slots) = self.slots(call, v, place) else {
             return;
         };

@@ -38,6 +38,7 @@ pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
         heard: None,
         out: Vec::new(),
         to_ask: None,
+        places_seen: false,
     };
     match input {
         Input::Begin => desk.begin(),
@@ -74,6 +75,8 @@ struct Desk<'a> {
     out: Vec<Event>,
     /// One question to end with.
     to_ask: Option<Question>,
+    /// The places of the call being done are already as they are seen.
+    places_seen: bool,
 }
 
 /// How much a call changes.
@@ -167,7 +170,10 @@ impl Desk<'_> {
 
     /// What a call does. `sure`: the cook has said yes to it.
     fn act(&mut self, call: &Call, sure: bool) {
-        if self.core.ended.is_some() && self.weight(call) > Weight::Question {
+        if self.core.ended.is_some()
+            && self.weight(call) > Weight::Question
+            && !matches!(call, Call::ScratchThat)
+        {
             self.refuse(call, Refusal::CookEnded);
             return;
         }
@@ -297,7 +303,11 @@ impl Desk<'_> {
             | Call::Flipped { .. }
             | Call::StopTimer { .. }
             | Call::Extend { .. }
-            | Call::Quiet => self.core.sounding().next().is_some(),
+            | Call::Quiet
+            | Call::Yes
+            | Call::No { value: None } => {
+                self.core.sounding().next().is_some() || self.core.question.is_some()
+            }
             _ => false,
         }
     }
@@ -347,10 +357,7 @@ impl Desk<'_> {
                 how: Settled::Answered,
                 of: None,
             });
-            let unknown = self
-                .kit
-                .marked()
-                .find_map(|(_, p)| agenda::where_is(self.kit, &self.core, p));
+            let unknown = self.unknown_sample();
             self.to_ask = self.to_ask.take().or(unknown);
         }
     }

@@ -66,6 +66,7 @@ impl Desk<'_> {
         let Some(id) = self.kit.piece_id(piece) else {
             return;
         };
+        let place = place.map(|p| self.seen(v, p));
         let before = self.core.whereabouts.place_of(piece);
         // A word that fits several places narrows it; the question comes afterwards.
         if let Some(place) = place
@@ -157,7 +158,7 @@ impl Desk<'_> {
             None => own,
         };
         let a = (own, at);
-        let b = (other, place);
+        let b = (other, self.seen(other, place));
         self.exchange(call, a, b);
     }
 
@@ -204,9 +205,11 @@ impl Desk<'_> {
         };
         let of = |id: &Option<Id>| id.as_ref().and_then(|v| self.kit.vessel_ix(v));
         let (va, vb) = (of(va).unwrap_or(common), of(vb).unwrap_or(common));
-        self.exchange(call, (va, *a), (vb, *b));
+        let (a, b) = (self.seen(va, *a), self.seen(vb, *b));
+        self.exchange(call, (va, a), (vb, b));
     }
 
+    /// Exchanges two places, as they are seen, of one vessel or of two.
     pub(super) fn exchange(&mut self, call: &Call, a: (VesselIx, Place), b: (VesselIx, Place)) {
         let mut single = Vec::new();
         for (v, place) in [a, b] {
@@ -215,8 +218,15 @@ impl Desk<'_> {
             };
             let Some(slot) = slots.single() else {
                 let places = self.names_of(v, slots);
+                let spot = |(v, place): (VesselIx, Place)| Spot::Place {
+                    vessel: Some(self.kit.vessel_id(v)),
+                    place,
+                };
                 return self.ask(Question::WhichPlace {
-                    of: call.clone(),
+                    of: Call::Swap {
+                        a: spot(a),
+                        b: spot(b),
+                    },
                     vessel: self.kit.vessel_id(v),
                     places,
                 });

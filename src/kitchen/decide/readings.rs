@@ -115,7 +115,11 @@ impl Desk<'_> {
                 }
                 let v = self.one_vessel(call, &probed)?;
                 let v = v?;
-                let slots = self.core.whereabouts.frame(v)?.slots_at(*place);
+                let slots = self
+                    .core
+                    .whereabouts
+                    .frame(v)?
+                    .slots_at(self.seen(v, *place));
                 let (surely, maybe) = self.core.whereabouts.at(v, slots);
                 let piece = match (surely.as_slice(), maybe.is_empty()) {
                     ([one], true) => Some(*one),

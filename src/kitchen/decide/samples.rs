@@ -16,22 +16,12 @@ impl Desk<'_> {
         if self.core.question.is_some() || self.core.ended.is_some() {
             return;
         }
-        let waiting: Vec<PieceIx> = (0..self.core.steps.len())
-            .filter(|s| {
-                self.core.phase(*s) == Phase::Running
-                    && self
-                        .core
-                        .steps
-                        .get(*s)
-                        .is_some_and(|s| s.ask_where.is_some())
-            })
-            .flat_map(|s| self.core.held_samples(self.kit, s).collect::<Vec<_>>())
-            .collect();
         if let Some(question) = self.to_ask.take()
             && self.still_open(&question)
         {
             return self.ask(question);
         }
+        let waiting = self.not_yet_asked();
         let became = self
             .kit
             .marked()
@@ -45,6 +35,31 @@ impl Desk<'_> {
         if let Some(question) = became {
             self.ask(question);
         }
+    }
+
+    /// Samples of steps that have just begun: their places are asked for when the food
+    /// is in.
+    fn not_yet_asked(&self) -> Vec<PieceIx> {
+        (0..self.core.steps.len())
+            .filter(|s| {
+                self.core.phase(*s) == Phase::Running
+                    && self
+                        .core
+                        .steps
+                        .get(*s)
+                        .is_some_and(|s| s.ask_where.is_some())
+            })
+            .flat_map(|s| self.core.held_samples(self.kit, s).collect::<Vec<_>>())
+            .collect()
+    }
+
+    /// The first sample that is not known where, to be asked about.
+    pub(super) fn unknown_sample(&self) -> Option<Question> {
+        let waiting = self.not_yet_asked();
+        self.kit
+            .marked()
+            .filter(|(_, p)| !waiting.contains(p))
+            .find_map(|(_, p)| agenda::where_is(self.kit, &self.core, p))
     }
 
     /// A later event of the same call may have answered it.
@@ -94,6 +109,7 @@ impl Desk<'_> {
                 Pick::None => return self.refuse(call, Refusal::NothingUnderWay),
             },
         };
+        let place = self.seen(v, place);
         if self.slots(call, v, place).is_none() {
             return;
         }

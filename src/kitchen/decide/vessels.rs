@@ -94,6 +94,14 @@ impl Desk<'_> {
         if active.is_empty() { held } else { active }
     }
 
+    /// A called place as the cook sees it in this vessel now.
+    pub(super) fn seen(&self, v: VesselIx, place: Place) -> Place {
+        match self.core.whereabouts.frame(v) {
+            Some(frame) if !self.places_seen => frame.as_seen(place),
+            _ => place,
+        }
+    }
+
     /// The slots of a place, or a refusal when the vessel has no such place.
     pub(super) fn slots(&mut self, call: &Call, v: VesselIx, place: Place) -> Option<Slots> {
         let frame = self.core.whereabouts.frame(v)?;

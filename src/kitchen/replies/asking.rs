@@ -1,6 +1,7 @@
 //! Questions in names.
 
 use crate::grammar::{Call, Subject, Thing};
+use crate::kitchen::manners::MUMBLE;
 use crate::kitchen::reply::{Asking, Held, Lies, PlaceIn, Reply, Say, SureWhy};
 use crate::kitchen::{At, Deed, Doubt, NumberDoubt, Question, Settled};
 use crate::plan::Span;
@@ -194,6 +195,15 @@ impl Telling<'_> {
     }
 
     pub(super) fn not_understood(&self, at: At) -> Vec<Reply> {
+        // Talk that is not for us comes in a row; asking back each time would be chatter.
+        if self
+            .before
+            .core
+            .mumbled
+            .is_some_and(|m| at.since(m) < MUMBLE)
+        {
+            return Vec::new();
+        }
         let mut all = vec![reply(Say::NotUnderstood {
             open: self.after.core.question.is_some(),
         })];

@@ -160,8 +160,13 @@ impl Telling<'_> {
 
     /// Steps that run or rest, the one that is due first first.
     pub(super) fn running_lines(&self, at: At) -> Vec<StepLine> {
+        self.running_lines_but(&[], at)
+    }
+
+    pub(super) fn running_lines_but(&self, but: &[usize], at: At) -> Vec<StepLine> {
         let core = &self.after.core;
         let mut lines: Vec<_> = (0..core.steps.len())
+            .filter(|s| !but.contains(s))
             .filter(|s| {
                 matches!(core.phase(*s), Phase::Running | Phase::Resting)
                     || core

@@ -182,7 +182,10 @@ impl Telling<'_> {
             What::Noted { text } => one(Say::Noted {
                 text: text.is_some(),
             }),
-            What::Undone { of } => one(Say::TakenBack(self.taken_back(of))),
+            What::Undone { of } => one(Say::TakenBack {
+                what: self.taken_back(of),
+                marks: self.changed(self.kit().marked().map(|(_, p)| self.mark(p)).collect()),
+            }),
             What::Resumed { away_ms, due } => self.resumed(*away_ms, due, at),
             What::Ended => one(Say::Ended),
         }

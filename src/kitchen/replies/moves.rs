@@ -9,10 +9,9 @@ use crate::voice::Urgency;
 
 use super::{Telling, reply};
 
-/// Whether the mark is seen now and will not be after a flip. A mark that the plan
-/// does not place on one side is seen from both.
-fn mark_goes_down(_sample: &Sample, _down: Side) -> bool {
-    false
+/// Whether the mark is seen now and will not be after a flip.
+fn mark_goes_down(sample: &Sample, down: Side) -> bool {
+    sample.mark_hidden_by_flip && down == Side::First
 }
 
 impl Telling<'_> {
@@ -52,15 +51,25 @@ impl Telling<'_> {
             marks.extend(self.marks_in(vb));
         }
         let name = |v, p| crate::voice::wording::place(&self.place_in(v, p));
+        let (a, b) = match va == vb {
+            true => (
+                name(va, a),
+                format!("{}, {}", name(vb, b), self.vessel_name_ix(vb)),
+            ),
+            false => (
+                format!("{}, {}", self.vessel_name_ix(va), name(va, a)),
+                format!("{}, {}", self.vessel_name_ix(vb), name(vb, b)),
+            ),
+        };
         vec![reply(Say::Swapped {
-            a: name(va, a),
-            b: name(vb, b),
+            a,
+            b,
             marks: self.changed(marks),
         })]
     }
 
     /// Of these marks, those whose place is another than before.
-    fn changed(&self, marks: Vec<Mark>) -> Vec<Mark> {
+    pub(super) fn changed(&self, marks: Vec<Mark>) -> Vec<Mark> {
         let before = Telling {
             before: self.before,
             after: self.before,

@@ -4,7 +4,7 @@ use crate::grammar::{Call, Subject};
 use crate::kitchen::core::Phase;
 use crate::kitchen::decide::unnamed;
 use crate::kitchen::reply::{Hint, No, Reply, Say};
-use crate::kitchen::whereabouts::VesselIx;
+use crate::kitchen::whereabouts::{Lie, VesselIx};
 use crate::kitchen::{At, ClockKey, Due, Event, Question, Refusal, State, What};
 use crate::voice::Urgency;
 
@@ -48,6 +48,7 @@ impl Telling<'_> {
                 Say::WhereIs {
                     mark: self.mark(p),
                     side: piece
+                        .filter(|p| p.turned_over || self.is_flipped_now(p.lie))
                         .filter(|p| {
                             let open = self.after.core.sides_in_question(self.kit());
                             p.lie.is_some_and(|l| !open.contains(&l.vessel))
@@ -104,6 +105,13 @@ impl Telling<'_> {
         vec![reply(say)]
     }
 
+    /// A side is worth a word where pieces are turned over.
+    fn is_flipped_now(&self, lie: Option<Lie>) -> bool {
+        lie.and_then(|l| self.after.core.step_in(self.kit(), l.vessel))
+            .and_then(|s| self.kit().step(s))
+            .is_some_and(|s| s.flip_every.is_some())
+    }
+
     fn is_in_question(&self, v: VesselIx) -> bool {
         self.after.core.places_in_question(self.kit()).contains(&v)
     }
@@ -145,7 +153,14 @@ impl Telling<'_> {
 
     /// What is due first, alone; what comes next when nothing runs.
     pub(super) fn due_first(&self, at: At) -> Say {
-        let mut running = self.running_lines(at);
+        // A rest that began with this call has just been told.
+        let fresh: Vec<usize> = (0..self.after.core.steps.len())
+            .filter(|s| {
+                let step = self.after.core.steps.get(*s);
+                step.is_some_and(|s| s.phase == Phase::Resting && s.ended == Some(at))
+            })
+            .collect();
+        let mut running = self.running_lines_but(&fresh, at);
         running.truncate(1);
         if running.is_empty() {
             return self.coming_up(at);
@@ -384,6 +399,13 @@ impl Telling<'_> {
 
     pub(super) fn resumed(&self, away: i64, due: &[Due], at: At) -> Vec<Reply> {
         let ended = self.due_lines(due, at);
+        let told: Vec<usize> = due
+            .iter()
+            .filter_map(|d| match d {
+                Due::Up(ClockKey::Wait(id) | ClockKey::Rest(id)) => self.kit().step_ix(id),
+                _ => None,
+            })
+            .collect();
         let mut all = vec![Reply {
             urgency: if ended.is_empty() {
                 Urgency::Reply
@@ -393,7 +415,7 @@ impl Telling<'_> {
             say: Say::Resumed {
                 away,
                 ended,
-                running: self.running_lines(at),
+                running: self.running_lines_but(&told, at),
                 timers: self.timer_lines(at),
                 next: self.ready_names().into_iter().next(),
             },

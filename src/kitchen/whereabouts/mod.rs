@@ -55,6 +55,8 @@ pub struct Piece {
     pub side: Side,
     /// When its place was last told or moved by a telling.
     pub told: At,
+    /// It has been turned over at least once.
+    pub turned_over: bool,
     /// It lies where the plan of a step puts it, and the cook has not spoken of it.
     pub planned: bool,
 }
@@ -102,6 +104,7 @@ impl Whereabouts {
                     lie: None,
                     side: Side::First,
                     told: At(0),
+                    turned_over: false,
                     planned: false,
                 };
                 pieces
@@ -154,12 +157,11 @@ impl Whereabouts {
                 place: stand.frame.place(slot),
             },
             _ => {
-                let mut places: Vec<Place> = lie
-                    .slots
-                    .iter()
-                    .filter_map(|s| stand.frame.place(s))
-                    .collect();
-                places.sort();
+                let open = |p: &Place| {
+                    let slot = stand.frame.slots_at(*p);
+                    !slot.and(lie.slots).is_empty()
+                };
+                let places = stand.frame.places().into_iter().filter(open).collect();
                 Where::OneOf { vessel, places }
             }
         }

@@ -87,7 +87,10 @@ impl Whereabouts {
                 if other == piece {
                     continue;
                 }
-                if let Some(lie) = self.pieces.get_mut(other).and_then(|p| p.lie.as_mut())
+                let Some(there) = self.pieces.get_mut(other) else {
+                    continue;
+                };
+                if let Some(lie) = there.lie.as_mut()
                     && lie.slots.has(slot)
                 {
                     let rest = lie.slots.without(Slots::one(slot));
@@ -95,6 +98,7 @@ impl Whereabouts {
                         // Whether it lies under the other or was moved, nobody said.
                         lie.slots = frame.all();
                         lie.doubt = true;
+                        there.planned = false;
                         displaced.push(other);
                     } else if still {
                         lie.slots = rest;
@@ -176,6 +180,7 @@ impl Whereabouts {
                 && let Some(p) = self.pieces.get_mut(p)
             {
                 p.side = p.side.over();
+                p.turned_over = true;
             }
         }
     }

@@ -137,7 +137,7 @@ fn due(line: &DueLine) -> String {
                 ClockName::Flip(vessel) if *times > 1 => {
                     format!("{vessel} still waits for its flip{late}")
                 }
-                ClockName::Flip(vessel) => format!("flip the {vessel}{late}"),
+                ClockName::Flip(vessel) => format!("flip, {vessel}{late}"),
                 ClockName::Rest(step) => format!("{step} has rested{late}"),
                 ClockName::Wait(step) => match (most, out_to) {
                     (Some(most), _) if *most > 0 => format!("{step} {}", window(*most)),
@@ -176,6 +176,11 @@ fn open_window(line: &DueLine) -> Option<(String, i64)> {
 
 /// Several due things in one sentence; flips due together are one call.
 pub fn due_lines(lines: &[DueLine]) -> String {
+    sentence(&due_phrase(lines))
+}
+
+/// [`due_lines`] within a sentence.
+pub fn due_phrase(lines: &[DueLine]) -> String {
     let first_flip = |l: &DueLine| match l {
         DueLine::Up {
             clock: ClockName::Flip(vessel),
@@ -185,11 +190,7 @@ pub fn due_lines(lines: &[DueLine]) -> String {
         } if *over <= 30_000 => Some(vessel.clone()),
         _ => None,
     };
-    let flips: Vec<String> = lines
-        .iter()
-        .filter_map(first_flip)
-        .map(|v| format!("the {v}"))
-        .collect();
+    let flips: Vec<String> = lines.iter().filter_map(first_flip).collect();
     // A limit says all that the end of the same step would say.
     let limits: Vec<&String> = lines
         .iter()
@@ -226,15 +227,12 @@ pub fn due_lines(lines: &[DueLine]) -> String {
             .map(|(words, steps)| format!("{} {words}", list(steps))),
     );
     if flips.len() > 1 {
-        parts.insert(0, format!("flip {}", list(&flips)));
+        parts.insert(0, format!("flip, {}", list(&flips)));
     }
     match parts.as_slice() {
         [] => String::new(),
-        [one] => sentence(one),
-        several => {
-            let (last, init) = several.split_last().unwrap_or((&parts[0], &[]));
-            sentence(&format!("{}; and {last}", init.join("; ")))
-        }
+        [one] => one.clone(),
+        [init @ .., last] => format!("{}; and {last}", init.join("; ")),
     }
 }
 

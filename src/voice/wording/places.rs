@@ -215,7 +215,8 @@ pub fn word(say: &Say) -> String {
                 parts.push(side.to_owned());
             }
             let mut text = parts.join(", ");
-            if let (Some(told), false) = (told, m.lies == Lies::NotPlaced) {
+            let unknown = matches!(m.lies, Lies::NotPlaced | Lies::NotSure { .. });
+            if let (Some(told), false) = (told, unknown) {
                 text.push_str(&format!(", told {}", numbers::ago(span(*told))));
             }
             sentence(&text)

@@ -126,7 +126,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         } => {
             let mut parts = vec![format!("back after {}", about(*away))];
             if !ended.is_empty() {
-                parts.push(format!("meanwhile, {}", clocks::due_lines(ended)));
+                parts.push(format!("meanwhile, {}", clocks::due_phrase(ended)));
             }
             parts.extend(running.iter().map(|s| step_line(s, ctx)));
             parts.extend(

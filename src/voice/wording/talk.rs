@@ -4,7 +4,7 @@ use crate::kitchen::{Hint, No, Say};
 use crate::plan::Units;
 use crate::voice::numbers;
 
-use super::{WordingCtx, choice, list, places, questions, sentence, span};
+use super::{WordingCtx, choice, list, places, questions, sentence, sentences, span};
 
 pub fn word(say: &Say, ctx: &WordingCtx) -> String {
     match say {
@@ -33,13 +33,15 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         Say::UnitsSet(Units::Fahrenheit) => "Fahrenheit.".to_owned(),
         Say::Noted { text: true } => "Noted.".to_owned(),
         Say::Noted { text: false } => "Go ahead.".to_owned(),
-        Say::TakenBack(what) => {
+        Say::TakenBack { what, marks } => {
             let parts: Vec<String> = what.iter().map(|s| in_short(s, ctx)).collect();
-            if parts.is_empty() {
-                "Taken back.".to_owned()
+            let mut said = vec![if parts.is_empty() {
+                "taken back".to_owned()
             } else {
-                sentence(&format!("taken back, {}", list(&parts)))
-            }
+                format!("taken back, {}", list(&parts))
+            }];
+            said.extend(marks.iter().map(places::mark));
+            sentences(&said)
         }
         Say::Help { asking, hints } => {
             let mut can: Vec<&str> = hints.iter().map(|h| hint(*h)).collect();
@@ -60,6 +62,8 @@ pub fn in_short(say: &Say, ctx: &WordingCtx) -> String {
     let text = match say {
         Say::StepBegins { name, .. } => format!("start of {name}"),
         Say::StepEnds { name, .. } => format!("end of {name}"),
+        Say::Noted { .. } => "the note".to_owned(),
+        Say::Ended => "the end of the cook".to_owned(),
         say => {
             let said = super::say(say, ctx);
             said.split(['.', '?']).next().unwrap_or_default().to_owned()

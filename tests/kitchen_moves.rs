@@ -1,0 +1,361 @@
+//! Marked pieces through placing, turning, flipping, swapping and going out, as a cook
+//! says it.
+
+mod kitchen_support;
+
+use hobcall::grammar::{Call, Spot};
+use hobcall::plan::Place;
+use kitchen_support::{Cook, SIX_CHOPS, frying};
+
+fn swap(a: Place, b: Place) -> Call {
+    let spot = |place| Spot::Place {
+        vessel: None,
+        place,
+    };
+    Call::Swap {
+        a: spot(a),
+        b: spot(b),
+    }
+}
+
+#[test]
+fn where_is_the_test_chop() {
+    let mut cook = frying();
+    assert_eq!(
+        cook.says("where is the test chop"),
+        "Test chop: left skillet, at the left, by the plan."
+    );
+    cook.says("in they go");
+    cook.says("middle");
+    cook.says("left skillet flipped");
+    cook.waits(240.0);
+    assert_eq!(
+        cook.says("where is the test chop"),
+        "Test chop: left skillet, at the left, second side down, told four minutes thirty ago."
+    );
+    assert_eq!(
+        cook.says("what is at the left of the left skillet"),
+        "Left skillet, left: test chop."
+    );
+    assert_eq!(
+        cook.says("what is at the middle of the left skillet"),
+        "Left skillet, middle: chop."
+    );
+}
+
+#[test]
+fn turns_and_swaps_say_where_the_mark_is_now() {
+    let mut cook = frying();
+    assert_eq!(
+        cook.says("turned the left skillet"),
+        "Turned, left skillet. Now test chop: left skillet, at the right."
+    );
+    assert_eq!(
+        cook.says("turned the left skillet"),
+        "Turned, left skillet. Now test chop: left skillet, at the left."
+    );
+    assert_eq!(
+        cook.says("swap left and middle"),
+        "Swapped left and middle, left skillet. Test chop: left skillet, in the middle."
+    );
+    assert_eq!(
+        cook.says("turned the left skillet a quarter clockwise"),
+        "Left skillet, a quarter clockwise. Now test chop: left skillet, in the middle."
+    );
+    assert_eq!(
+        cook.says("what is at the left of the left skillet"),
+        "The left skillet has back, middle and front."
+    );
+    assert_eq!(
+        cook.calls(swap(Place::Back, Place::Middle)),
+        "Swapped back and middle, left skillet. Test chop: left skillet, at the back."
+    );
+    assert_eq!(
+        cook.says("turned the left skillet a quarter counterclockwise"),
+        "Left skillet, a quarter counterclockwise. Now test chop: left skillet, at the left."
+    );
+    assert_eq!(
+        cook.says("turned the left skillet a quarter counterclockwise"),
+        "Left skillet, a quarter counterclockwise. Now test chop: left skillet, at the front.",
+        "from above: nine o'clock goes to six"
+    );
+}
+
+#[test]
+fn a_quarter_turn_without_its_way_is_asked_about() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    cook.says("how long on the left skillet");
+    assert_eq!(
+        cook.says("quarter turn"),
+        "Left skillet, a quarter turn. Clockwise or counterclockwise?"
+    );
+    assert_eq!(
+        cook.says("where is the test chop"),
+        "Test chop: not sure until you have answered."
+    );
+    assert_eq!(
+        cook.says("clockwise"),
+        "Left skillet, a quarter clockwise. Now test chop: left skillet, at the back."
+    );
+    // Never answered, and then the food goes on its way: unsure, and asked again.
+    cook.says("quarter turn");
+    cook.waits(60.0);
+    assert_eq!(
+        cook.says("left skillet out to the rack"),
+        "Fry left runs until the core is one forty five. End it anyway?"
+    );
+    let said = cook.says("yes");
+    assert!(said.contains("In what order on the rack"), "{said}");
+}
+
+#[test]
+fn out_to_the_rack_asks_the_order_and_then_the_place() {
+    let mut cook = frying();
+    cook.says("left skillet reading one fifty");
+    let said = cook.says("left skillet out to the rack");
+    assert_eq!(
+        said,
+        "Done, fry left. Rest it three to ten minutes. Left skillet out to the rack. \
+         Fry right, flip in three minutes, nine minutes left. \
+         In what order on the rack: the same, reversed, or where is the test chop?"
+    );
+    assert_eq!(
+        cook.says("where is the test chop"),
+        "Test chop: rack, not sure where, told just now."
+    );
+    // Three chops in order on six places may lie with gaps.
+    let said = cook.says("same order");
+    assert!(said.starts_with("Same order."), "{said}");
+    assert!(
+        said.ends_with("Where is the test chop on the rack?"),
+        "{said}"
+    );
+    // A whole column fits "left"; it narrows what is known.
+    let said = cook.says("test chop to the left");
+    assert!(
+        said.contains("back left") && said.contains("front left"),
+        "{said}"
+    );
+    assert_eq!(cook.says("back left"), "Test chop: rack, at the back left.");
+    assert!(cook.state.question().is_none());
+}
+
+#[test]
+fn told_in_order_to_a_like_vessel_nothing_is_asked() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("right");
+    let said = cook.says("right skillet out to the platter reversed");
+    // It is early: nine minutes are not up.
+    assert_eq!(said, "Fry right has nine minutes left. End it anyway?");
+    let said = cook.says("yes");
+    assert!(
+        said.contains(
+            "Right skillet out to the platter, reversed. Notched chop: platter, at the left."
+        ),
+        "{said}"
+    );
+    assert!(cook.state.question().is_none());
+}
+
+#[test]
+fn a_piece_told_onto_another_asks_whether_they_changed_places() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("left");
+    assert_eq!(
+        cook.says("notched chop to the left skillet at the left"),
+        "Notched chop: left skillet, at the left. \
+         The test chop was there. Did they change places?"
+    );
+    assert_eq!(
+        cook.says("where is the test chop"),
+        "Test chop: not sure, last told in the left skillet."
+    );
+    assert_eq!(cook.says("yes"), "Test chop: right skillet, at the left.");
+
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("left");
+    cook.says("notched chop to the left skillet at the left");
+    let said = cook.says("no");
+    assert_eq!(
+        said,
+        "Not sure of the test chop any more. Where in the left skillet is it?"
+    );
+    assert_eq!(
+        cook.says("middle"),
+        "Test chop: left skillet, in the middle."
+    );
+}
+
+#[test]
+fn flips_are_of_all_of_a_pan_or_of_one_piece() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    assert_eq!(
+        cook.says("flipped the test chop"),
+        "Flipped, test chop, left skillet. Second side down."
+    );
+    assert_eq!(
+        cook.says("left skillet flipped"),
+        "Flipped, left skillet. Next flip in two minutes."
+    );
+    assert!(
+        cook.says("where is the test chop")
+            .contains("first side down")
+    );
+    assert_eq!(
+        cook.says("flipped everything"),
+        "Flipped, left skillet. Next flip in two minutes. \
+         Flipped, right skillet. Next flip in three minutes."
+    );
+    assert!(
+        cook.says("where is the test chop")
+            .contains("second side down")
+    );
+}
+
+#[test]
+fn a_flip_that_hides_the_mark_is_foretold_once_for_each_side() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    cook.says("left skillet flipped");
+    let heard = cook.hears(150.0);
+    assert!(
+        !heard.iter().any(|h| h.contains("mark goes down")),
+        "{heard:?}"
+    );
+    cook.says("left skillet flipped");
+    let heard = cook.hears(32.0);
+    assert!(
+        heard.contains(
+            &"The mark goes down with this flip, notched chop: right skillet, in the middle."
+                .to_owned()
+        ),
+        "{heard:?}"
+    );
+    cook.says("right skillet flipped");
+    cook.says("left skillet flipped");
+    let heard = cook.hears(200.0);
+    assert!(heard.iter().any(|h| h.starts_with("Flip, right skillet")));
+    assert!(
+        !heard.iter().any(|h| h.contains("mark goes down")),
+        "it comes up with this one: {heard:?}"
+    );
+}
+
+#[test]
+fn marks_are_named_before_they_go_out_and_at_plating() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    assert_eq!(
+        cook.says("left skillet reading one fifty"),
+        "Heard one five zero, left skillet. At the target of one forty five. Out to the rack. \
+         Before it goes out, test chop: left skillet, at the left."
+    );
+    cook.says("left skillet out to the rack");
+    cook.says("back left");
+    let heard = cook.hears(560.0);
+    assert!(
+        heard
+            .iter()
+            .any(|h| h == "Before it goes out, notched chop: right skillet, in the middle."),
+        "{heard:?}"
+    );
+    cook.says("right skillet out to the rack");
+    cook.says("front right");
+    cook.waits(200.0);
+    assert_eq!(
+        cook.says("next"),
+        "OK. Everything onto the platter. Keep it apart, test chop: rack, at the back left \
+         and notched chop: rack, at the front right."
+    );
+}
+
+#[test]
+fn stacked_pieces_are_somewhere_in_the_stack() {
+    let mut cook = Cook::with(SIX_CHOPS);
+    cook.says("test chop to the rack at the back left");
+    assert_eq!(
+        cook.says("rack stacked"),
+        "Stacked, rack. Where does the test chop lie when the rack is unstacked?"
+    );
+    assert!(
+        cook.says("where is the test chop")
+            .starts_with("Test chop: rack, somewhere in the stack")
+    );
+    // Taken off the stack it is told again.
+    assert_eq!(
+        cook.says("test chop to the platter at the left"),
+        "Test chop: platter, at the left."
+    );
+}
+
+#[test]
+fn scratch_that_puts_a_mark_back() {
+    let mut cook = frying();
+    cook.says("how long on the left skillet");
+    assert_eq!(
+        cook.says("swap left and right"),
+        "Swapped left and right, left skillet. Test chop: left skillet, at the right."
+    );
+    assert!(cook.says("where is the test chop").contains("at the right"));
+    assert_eq!(
+        cook.says("scratch that"),
+        "Taken back, swapped left and right, left skillet. Test chop: left skillet, at the left."
+    );
+}
+
+#[test]
+fn places_are_asked_where_the_plan_leaves_them_open() {
+    let mut cook = frying();
+    let heard = cook.waits(46.0);
+    assert_eq!(
+        heard,
+        [(
+            105.0,
+            "Where is the notched chop in the right skillet, left, middle or right?".to_owned()
+        )]
+    );
+    // Asked again twice, with what to say; then it is left alone.
+    let heard = cook.hears(40.0);
+    assert_eq!(
+        heard,
+        ["Where is the notched chop in the right skillet, left, middle or right? \
+             Say left, middle or right."; 2]
+    );
+    assert_eq!(
+        cook.says("where is the notched chop"),
+        "Notched chop: right skillet, not sure, left, middle or right, by the plan."
+    );
+    assert_eq!(
+        cook.says("right"),
+        "Notched chop: right skillet, at the right."
+    );
+}
+
+/// The map is a picture of what is known, as text.
+#[test]
+fn the_map_shows_what_is_known() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    assert_eq!(
+        hobcall::voice::wording::map(&cook.state),
+        "left skillet\n  \
+           | test chop | chop      | chop      |\n\
+         right skillet\n  \
+           | ·            | notched chop | ·            |\n  \
+           not sure where: chop, two of them\n"
+    );
+    assert_eq!(
+        cook.says("where is everything"),
+        "Test chop: left skillet, at the left. Notched chop: right skillet, in the middle."
+    );
+}
