@@ -467,3 +467,14 @@ fn no_sound_device() {
     std::io::Read::read_to_string(&mut { text }, &mut lines).unwrap();
     assert_eq!(lines.matches("nobody hears this").count(), 1, "{lines}");
 }
+
+#[cfg(not(feature = "system-voice"))]
+#[test]
+fn the_systems_voice_in_a_build_without_it_is_a_message() {
+    let refused = Voice::start(Config {
+        engine: Engine::System,
+        ..Config::default()
+    });
+    let why = refused.err().map(|e| e.to_string()).unwrap_or_default();
+    assert!(why.contains("--features system-voice"), "{why}");
+}

@@ -9,19 +9,20 @@ use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 
-use super::flite::{Flite, FliteVoice};
+use super::assemble::{Wires, assemble};
+use super::flite::FliteVoice;
 use super::player::Tap;
-use super::run::{Command, Drive, Run, own_player};
-use super::speaker::Speaker;
-use super::stage::Stage;
-use super::synth::Synth;
-use super::wav::Recorder;
+use super::run::Command;
 use super::{Utterance, UtteranceId, VoiceError, VoiceEvent};
 
 /// Who speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Engine {
     BuiltIn(FliteVoice),
+    /// The system's own speech service, through its own output; in builds with the
+    /// feature `system-voice`. Ends are as late as the service reports them, there is no
+    /// tone before an alarm, and what cannot be said in time is said by the built-in voice.
+    System,
     /// Nobody: utterances only go to [`Config::text`] and take no time.
     TextOnly,
 }
@@ -78,7 +79,6 @@ pub struct Voice {
     speaking: Arc<AtomicBool>,
     next: AtomicU64,
     thread: Option<JoinHandle<()>>,
-    speaker: Option<JoinHandle<()>>,
 }
 
 impl Voice {
@@ -88,81 +88,24 @@ impl Voice {
     /// A missing engine library or an unwritable WAV file, with what to do about it. A
     /// missing speaker is no error: [`VoiceEvent::DeviceLost`] tells of it.
     pub fn start(config: Config) -> Result<Voice, VoiceError> {
-        let synth: Option<Box<dyn Synth>> = match config.engine {
-            Engine::BuiltIn(which) => Some(Box::new(Flite::open(which)?)),
-            Engine::TextOnly => None,
-        };
-        let mut taps: Vec<Tap> = config.tap.into_iter().collect();
-        let played = match &config.record {
-            None => None,
-            Some(path) => {
-                let recorder = Recorder::create(path)?;
-                // Twenty seconds of blocks: the voice's thread reads them at least every
-                // 20 ms while it speaks.
-                let (to, from) = bounded(2048);
-                taps.push(Tap::new(to));
-                Some((from, recorder))
-            }
-        };
-        let live = Arc::new(AtomicU64::new(0));
-        let (to_marks, marks) = bounded(256);
         let (to_commands, commands) = unbounded();
         let (to_events, events) = unbounded();
-        let (stop, stopped) = bounded(0);
-        let mut speaker_thread = None;
-        let output = match (config.output, config.engine) {
-            // Nothing will sound: no device is opened for it.
-            (Output::Speaker { .. }, Engine::TextOnly) => Output::Paced,
-            (output, _) => output,
-        };
-        let drive = match output {
-            Output::Speaker { device } => {
-                let (news, from) = unbounded();
-                let speaker = Speaker {
-                    device,
-                    epoch: config.epoch,
-                    live: live.clone(),
-                    marks: to_marks,
-                    taps,
-                    news,
-                    stop: stopped,
-                };
-                let thread = std::thread::Builder::new()
-                    .name("speaker".to_owned())
-                    .spawn(move || speaker.run())
-                    .map_err(|e| VoiceError::Device(format!("no thread for the speaker: {e}")))?;
-                speaker_thread = Some(thread);
-                Drive::Device(from, stop)
-            }
-            Output::Paced => {
-                let (player, ring) = own_player(live.clone(), to_marks, taps);
-                Drive::Paced(player, ring)
-            }
-            Output::Stepped => {
-                let (player, ring) = own_player(live.clone(), to_marks, taps);
-                Drive::Stepped(player, ring)
-            }
-        };
         let speaking = Arc::new(AtomicBool::new(false));
-        let run = Run {
-            stage: Stage::new(
-                synth,
-                config.text,
-                live,
-                to_events,
-                config.speed,
-                config.volume,
-            ),
-            drive,
+        let wires = Wires {
             commands,
-            marks,
-            played,
+            events: to_events,
             speaking: speaking.clone(),
-            epoch: config.epoch,
+        };
+        let work: Box<dyn FnOnce() + Send> = match config.engine {
+            Engine::System => system_work(config, wires)?,
+            Engine::BuiltIn(_) | Engine::TextOnly => {
+                let run = assemble(config, wires)?;
+                Box::new(move || run.run())
+            }
         };
         let thread = std::thread::Builder::new()
             .name("voice".to_owned())
-            .spawn(move || run.run())
+            .spawn(work)
             .map_err(|e| VoiceError::Engine(format!("no thread for the voice: {e}")))?;
         Ok(Voice {
             commands: to_commands,
@@ -170,7 +113,6 @@ impl Voice {
             speaking,
             next: AtomicU64::new(1),
             thread: Some(thread),
-            speaker: speaker_thread,
         })
     }
 
@@ -230,16 +172,9 @@ impl Voice {
         self.join();
     }
 
-    /// The speaker's thread may be stuck in a device that has died; it is left behind.
     fn join(&mut self) {
         if let Some(thread) = self.thread.take() {
             let _ = thread.join();
-        }
-        if let Some(thread) = self.speaker.take() {
-            let until = Instant::now() + Duration::from_millis(800);
-            while !thread.is_finished() && Instant::now() < until {
-                std::thread::sleep(Duration::from_millis(2));
-            }
         }
     }
 
@@ -258,4 +193,27 @@ impl Drop for Voice {
             self.join();
         }
     }
+}
+
+#[cfg(feature = "system-voice")]
+fn system_work(config: Config, wires: Wires) -> Result<Box<dyn FnOnce() + Send>, VoiceError> {
+    if !matches!(config.output, Output::Speaker { .. }) || config.record.is_some() {
+        return Err(VoiceError::Engine(
+            "the system's voice speaks through its own output and cannot be recorded; \
+             use the built-in voice"
+                .to_owned(),
+        ));
+    }
+    let run = super::system::SystemRun::new(config, wires);
+    Ok(Box::new(move || run.run()))
+}
+
+#[cfg(not(feature = "system-voice"))]
+fn system_work(_: Config, _: Wires) -> Result<Box<dyn FnOnce() + Send>, VoiceError> {
+    Err(VoiceError::Engine(
+        "this program was built without the system's voice; use the built-in voice, or \
+         install libspeechd-dev, speech-dispatcher and libclang-dev and build with \
+         --features system-voice"
+            .to_owned(),
+    ))
 }

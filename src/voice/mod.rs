@@ -9,7 +9,8 @@
 //! | `tone` | what sounds before an alarm |
 //! | `queue`, `stage` | who speaks next and who may cut whom; one utterance → blocks |
 //! | [`player`] | blocks → the device's buffer; what was really played, to the sample |
-//! | `handle`, `run` | [`Voice`], and the thread behind it |
+//! | `handle`, `assemble`, `run` | [`Voice`], its parts put together, and the thread behind it |
+//! | `system` | the system's own speech service (feature `system-voice`) |
 //! | `speaker`, `feed` | the output device: opened, watched, found again; its rate and channels |
 //! | `wav` | the replies on the session's time line |
 //!
@@ -19,6 +20,7 @@
 //!                   └──── marks ─────┘   began, ended, cut: exact to the sample
 //! ```
 
+mod assemble;
 mod feed;
 pub mod flite;
 mod handle;
@@ -31,6 +33,8 @@ mod speakable;
 mod speaker;
 mod stage;
 pub mod synth;
+#[cfg(feature = "system-voice")]
+mod system;
 mod tone;
 mod wav;
 pub mod wording;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, Sender, after, bounded, never, select};
@@ -51,6 +52,8 @@ pub struct Run {
     pub played: Option<(Receiver<Played>, Recorder)>,
     pub speaking: Arc<AtomicBool>,
     pub epoch: Instant,
+    /// The thread that owns the stream, if a device plays.
+    pub speaker: Option<JoinHandle<()>>,
 }
 
 /// The wait between two looks at the ring while speaking, well below what it holds.
@@ -58,6 +61,20 @@ const TICK: Duration = Duration::from_millis(20);
 
 impl Run {
     pub fn run(mut self) {
+        self.work();
+        // Dropping the drive tells the speaker's thread to end. It may be stuck in a
+        // device that has died; then it is left behind.
+        let speaker = self.speaker.take();
+        drop(self);
+        if let Some(thread) = speaker {
+            let until = Instant::now() + Duration::from_millis(800);
+            while !thread.is_finished() && Instant::now() < until {
+                std::thread::sleep(Duration::from_millis(2));
+            }
+        }
+    }
+
+    fn work(&mut self) {
         let mut ring: Option<Sender<Block>> = match &self.drive {
             Drive::Device(..) => None,
             Drive::Paced(_, ring) | Drive::Stepped(_, ring) => Some(ring.clone()),

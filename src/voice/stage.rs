@@ -79,6 +79,12 @@ impl Stage {
         stage
     }
 
+    /// Takes over what waits from another voice.
+    #[cfg(feature = "system-voice")]
+    pub fn adopt(&mut self, queue: Queue) {
+        self.queue = queue;
+    }
+
     pub fn set_speed(&mut self, speed: f32) {
         if speed.is_finite() {
             self.speed = speed.clamp(0.5, 2.0);
