@@ -6,6 +6,7 @@ use super::listener::Listener;
 use super::listening::Listening;
 use super::pocketsphinx::PocketSphinx;
 use super::recogniser::Recogniser;
+use super::vosk::Vosk;
 
 /// A recogniser by name, or the best there is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
@@ -17,6 +18,7 @@ pub enum Engine {
     Hob,
     #[value(name = "pocketsphinx")]
     PocketSphinx,
+    Vosk,
 }
 
 impl Engine {
@@ -40,10 +42,13 @@ impl Engine {
     /// # Errors
     /// A sentence that says what is missing and what to do.
     pub fn load(self, lang: &str) -> Result<Box<dyn Recogniser>, String> {
-        match (self, lang) {
-            (Engine::PocketSphinx, "en") => Ok(Box::new(PocketSphinx::load()?)),
-            (Engine::Hob, _) => Err(format!("our own ear hears English only, not {lang:?}")),
-            _ => Err(format!("there is no recogniser for the language {lang:?}")),
+        match self {
+            Engine::Auto | Engine::Vosk => Ok(Box::new(Vosk::load(lang)?)),
+            Engine::PocketSphinx if lang == "en" => Ok(Box::new(PocketSphinx::load()?)),
+            Engine::PocketSphinx => Err(format!(
+                "PocketSphinx hears English here, not {lang:?}; Vosk hears other languages"
+            )),
+            Engine::Hob => Err(format!("our own ear hears English only, not {lang:?}")),
         }
     }
 }

@@ -16,6 +16,7 @@
 //! | `gate` | where an utterance begins and ends |
 //! | `recogniser` | what every recogniser can do |
 //! | `pocketsphinx/` | the one that installs with the system |
+//! | `vosk/` | the one for people and languages that have a model |
 //! | `spelling` | sounds of words that no dictionary has |
 //! | `listener` | all of the above joined, without thread or clock |
 //! | `hob/` | our own recogniser: `net/` (phones), `lexicon/` (words), `search/` (sentences) |
@@ -43,6 +44,7 @@ pub mod search;
 pub mod source;
 mod spelling;
 mod start;
+pub mod vosk;
 
 pub use activity::{Earshot, FRAME, SpeechDetector};
 pub use engine::Engine;

@@ -1,0 +1,198 @@
+//! The microphone through a real sound server. There is no sound card on a test
+//! machine, so `scripts/ci-audio.sh` starts a private, silent server for each test and
+//! runs the test again inside it.
+
+#[path = "ear/common.rs"]
+mod common;
+
+use std::process::{Child, Command};
+use std::time::{Duration, Instant};
+
+use common::{human, samples_of};
+use crossbeam_channel::{Receiver, unbounded};
+use hobcall::ear::source::{MicSource, Source};
+use hobcall::ear::{Config, EarEvent, EarHandle, Engine, Input, Patience, start};
+use hobcall::grammar::Grammar;
+
+/// True inside the server. Outside it runs the named test inside and answers false.
+fn inside(test: &str) -> bool {
+    if std::env::var_os("HOBCALL_CI_PULSE_PID").is_some() {
+        return true;
+    }
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/scripts/ci-audio.sh");
+    let status = Command::new(script)
+        .arg(std::env::current_exe().unwrap())
+        .args(["--exact", test, "--nocapture", "--test-threads=1"])
+        .status()
+        .expect("scripts/ci-audio.sh");
+    assert!(
+        status.success(),
+        "{test} failed inside the sound server ({status}); exit 77 means that \
+         pulseaudio and pulseaudio-utils are not installed"
+    );
+    false
+}
+
+fn signal_server(signal: &str) {
+    let pid = std::env::var("HOBCALL_CI_PULSE_PID").unwrap();
+    let ok = Command::new("kill").args([signal, &pid]).status().unwrap();
+    assert!(ok.success());
+}
+
+/// Plays a file into the microphone, in real time.
+fn speak(file: &str) -> Child {
+    Command::new("paplay")
+        .args(["--latency-msec=20", "-d", "mic"])
+        .arg(human(file))
+        .spawn()
+        .expect("paplay")
+}
+
+fn grammar() -> Grammar {
+    let text = std::fs::read_to_string(human("cards/cards.gram")).unwrap();
+    Grammar::from_jsgf(&text.replacen("#JSGF v", "#JSGF V", 1), "cards.gram").unwrap()
+}
+
+fn listen() -> (EarHandle, Receiver<EarEvent>) {
+    let (events, heard) = unbounded();
+    let config = Config {
+        source: Input::Microphone { device: None },
+        engine: Engine::PocketSphinx,
+        lang: "en".to_owned(),
+        grammar: grammar(),
+        patience: Patience::default(),
+    };
+    (start(config, events).expect("an ear"), heard)
+}
+
+fn wait_for(
+    events: &Receiver<EarEvent>,
+    seconds: u64,
+    wanted: impl Fn(&EarEvent) -> bool,
+) -> EarEvent {
+    let until = Instant::now() + Duration::from_secs(seconds);
+    loop {
+        match events.recv_deadline(until) {
+            Ok(event) if wanted(&event) => return event,
+            Ok(_) => {}
+            Err(e) => panic!("{e}: nothing of the kind within {seconds} s"),
+        }
+    }
+}
+
+fn next_words(events: &Receiver<EarEvent>) -> String {
+    let heard = wait_for(
+        events,
+        20,
+        |e| matches!(e, EarEvent::Heard(h) if !h.words.is_empty()),
+    );
+    match heard {
+        EarEvent::Heard(h) => h.words,
+        _ => unreachable!("wait_for let only Heard pass"),
+    }
+}
+
+#[test]
+fn words_spoken_into_the_microphone_are_heard() {
+    if !inside("words_spoken_into_the_microphone_are_heard") {
+        return;
+    }
+    let (ear, events) = listen();
+    for (file, said) in [
+        ("cards/002.wav", "four queen of clubs"),
+        (
+            "cards/005.wav",
+            "eight of spades four of clubs seven of hearts",
+        ),
+    ] {
+        let mut player = speak(file);
+        assert_eq!(next_words(&events), said);
+        assert!(player.wait().unwrap().success());
+    }
+    // While we speak ourselves nothing is heard; afterwards it is again.
+    ear.deaf(true);
+    assert!(speak("cards/003.wav").wait().unwrap().success());
+    ear.deaf(false);
+    std::thread::sleep(Duration::from_millis(600));
+    let mut player = speak("cards/004.wav");
+    assert_eq!(next_words(&events), "five five");
+    assert!(player.wait().unwrap().success());
+    ear.stop();
+}
+
+/// Every sample that goes in comes out, in order: nothing lost between the callback
+/// and the reader.
+#[test]
+fn the_sound_arrives_complete_and_in_order() {
+    if !inside("the_sound_arrives_complete_and_in_order") {
+        return;
+    }
+    let file = "cards/005.wav";
+    let sent = samples_of(&human(file));
+    let mut mic = MicSource::open(None).expect("a microphone");
+    assert_eq!(mic.format(), Some((16_000, 1)));
+    let mut got = Vec::new();
+    while got.len() < 8_000 {
+        mic.read(&mut got, Duration::from_millis(100));
+    }
+    let mut player = speak(file);
+    let until = Instant::now() + Duration::from_secs(6);
+    while Instant::now() < until {
+        mic.read(&mut got, Duration::from_millis(100));
+    }
+    assert!(player.wait().unwrap().success());
+    assert_eq!(mic.dropped(), 0);
+    // The loudest stretch of what was sent, bit for bit.
+    let middle = &sent[sent.len() / 2..sent.len() / 2 + 8_000];
+    assert!(
+        got.windows(middle.len()).any(|w| w == middle),
+        "half a second out of the middle did not arrive as it was sent"
+    );
+}
+
+#[test]
+fn a_stalled_server_is_noticed_and_forgiven() {
+    if !inside("a_stalled_server_is_noticed_and_forgiven") {
+        return;
+    }
+    let (ear, events) = listen();
+    std::thread::sleep(Duration::from_millis(500));
+    signal_server("-STOP");
+    wait_for(&events, 5, |e| matches!(e, EarEvent::DeviceLost { .. }));
+    signal_server("-CONT");
+    wait_for(&events, 15, |e| matches!(e, EarEvent::DeviceBack));
+    let mut player = speak("cards/003.wav");
+    assert_eq!(next_words(&events), "seven of clubs");
+    assert!(player.wait().unwrap().success());
+    ear.stop();
+}
+
+#[test]
+fn a_dead_server_neither_hangs_nor_burns() {
+    if !inside("a_dead_server_neither_hangs_nor_burns") {
+        return;
+    }
+    let (ear, events) = listen();
+    std::thread::sleep(Duration::from_millis(500));
+    signal_server("-KILL");
+    wait_for(&events, 5, |e| matches!(e, EarEvent::DeviceLost { .. }));
+    // It goes on trying, and tells nobody a second time.
+    std::thread::sleep(Duration::from_secs(3));
+    assert!(
+        !events
+            .try_iter()
+            .any(|e| matches!(e, EarEvent::DeviceLost { .. } | EarEvent::DeviceBack)),
+    );
+    let began = Instant::now();
+    ear.stop();
+    assert!(began.elapsed() < Duration::from_secs(3), "stopping hung");
+    // And a microphone that is not there is a sentence.
+    let Err(why) = MicSource::open(None) else {
+        panic!("a dead server gave a microphone");
+    };
+    assert!(
+        why.contains("microphone") || why.contains("sound system"),
+        "{why}"
+    );
+    assert!(MicSource::open(Some("no such device")).is_err());
+}
