@@ -21,6 +21,7 @@
 //! journal gives the same state on any machine at any speed.
 
 pub mod cook;
+pub mod doctor;
 pub mod ear;
 pub mod grammar;
 pub mod journal;

@@ -20,12 +20,23 @@ enum Command {
     Check { plan: PathBuf },
     /// Hear sound files exactly as a cook is heard, a line an utterance
     Hear(hobcall::ear::hear::Args),
+    /// Say what is here and what is missing: devices, recognisers, models, the voice
+    Doctor(hobcall::doctor::Args),
 }
 
 fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Cook(args) => hobcall::cook::run(&args).map_err(|e| e.to_string()),
         Command::Check { plan } => check(&plan),
+        Command::Doctor(args) => hobcall::doctor::run(&args, &mut std::io::stdout())
+            .map(|live| {
+                if live {
+                    ExitCode::SUCCESS
+                } else {
+                    ExitCode::FAILURE
+                }
+            })
+            .map_err(|e| format!("the output is closed: {e}")),
         Command::Hear(args) => {
             hobcall::ear::hear::run(&args, &mut std::io::stdout(), &mut std::io::stderr()).map(
                 |well| {

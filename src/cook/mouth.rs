@@ -50,9 +50,14 @@ impl Mouth {
             (Speaks::Speaker | Speaks::System, None) => Output::Speaker { device: None },
         };
         let engine = match speaks {
+            #[cfg(feature = "system-voice")]
+            Speaks::System => Engine::System,
+            #[cfg(not(feature = "system-voice"))]
             Speaks::System => {
                 return Err(VoiceError::Engine(
-                    "the system's own voice is not in this build; leave --voice out".into(),
+                    "this build has no system voice: build with `cargo build --release --features \
+                     system-voice`, or leave --voice out"
+                        .into(),
                 ));
             }
             _ => Engine::BuiltIn(FliteVoice::default()),
