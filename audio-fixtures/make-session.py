@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Speaks a session: make-session.py SESSION.tsv OUT.flac OUT.truth.tsv [--snr DB]
 
 SESSION.tsv has a line for every call: seconds, voice, words; the last line, with the
