@@ -320,3 +320,30 @@ fn back_after_a_night_it_says_what_ended_what_runs_and_what_is_next() {
     let keys: Vec<ClockKey> = cook.state.clocks().into_iter().map(|c| c.key).collect();
     assert_eq!(keys.len(), 3);
 }
+
+#[test]
+fn done_to_a_flip_that_was_called_out_is_the_flip() {
+    let mut cook = frying();
+    cook.waits(45.0);
+    cook.says("middle");
+    assert_eq!(cook.hears(46.0), ["Flip, left skillet."]);
+    assert_eq!(
+        cook.says("done"),
+        "Flipped, left skillet. Next flip in two minutes."
+    );
+    assert!(cook.hears(60.0).iter().all(|h| !h.contains("left skillet")));
+}
+
+#[test]
+fn a_timer_may_go_by_the_name_of_a_step() {
+    let mut cook = Cook::with(OVERNIGHT);
+    cook.waits(3600.0);
+    assert_eq!(
+        cook.says("how long on the curing"),
+        "Curing, eleven hours left."
+    );
+    assert_eq!(
+        cook.says("two more hours on the curing"),
+        "Curing, thirteen hours now."
+    );
+}

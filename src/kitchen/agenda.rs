@@ -49,7 +49,7 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
         }
         if clock.ring.is_none() {
             alarm(clock.ends, Due::Up(clock.key.clone()));
-        } else if let Some(at) = clock.again() {
+        } else if let Some(at) = clock.again().filter(|_| is_wanted(kit, core, &clock.key)) {
             alarm(
                 at,
                 Due::StillUp {
@@ -97,6 +97,16 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
         }
     }
     all
+}
+
+/// Rested food is told of again only when a step waits for it and nothing else.
+fn is_wanted(kit: &Kit, core: &Core, key: &ClockKey) -> bool {
+    let ClockKey::Rest(id) = key else { return true };
+    let Some(ix) = kit.step_ix(id) else {
+        return true;
+    };
+    core.ready(kit)
+        .any(|s| kit.before.get(s).is_some_and(|b| b.contains(&ix)))
 }
 
 /// The question where a marked piece lies, if that is not known.

@@ -173,6 +173,10 @@ impl Core {
                 for due in due {
                     self.told(kit, due, at);
                 }
+                // The summary ends with the open question.
+                if let (What::Resumed { .. }, Some(q)) = (&event.what, &mut self.question) {
+                    q.asked = at;
+                }
             }
             What::Asked { question } => self.ask(kit, question, event.call, at),
             What::Settled { how, .. } => {

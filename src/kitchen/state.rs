@@ -13,8 +13,10 @@ use super::{Event, What};
 
 /// Events between two checkpoints, and how many checkpoints are kept: a call is taken
 /// back by folding again from the last checkpoint before it.
-const CHECKPOINT_EVERY: usize = 256;
-const CHECKPOINTS: usize = 8;
+const CHECKPOINT_EVERY: usize = 64;
+const CHECKPOINTS: usize = 16;
+/// How far from the end of the calls that can be taken back one is looked for.
+const MOST_BETWEEN: usize = 64;
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
@@ -62,6 +64,11 @@ impl State {
                 self.undoable.push((call, index));
             }
         }
+        // An event of a call that was taken back before it came.
+        if event.call.is_some_and(|c| self.undone.contains(&c)) {
+            self.core.spoke = event.at;
+            return;
+        }
         self.core.apply(&self.kit, event);
         if let What::Undone { of } = &event.what {
             self.undo(of, event);
@@ -69,24 +76,29 @@ impl State {
     }
 
     fn undo(&mut self, of: &[u32], event: &Event) {
-        let first = self
-            .undoable
-            .iter()
-            .filter(|(call, _)| of.contains(call))
-            .map(|(_, index)| *index)
-            .min();
-        let Some(first) = first else { return };
-        Arc::make_mut(&mut self.undone).extend(of.iter().copied());
-        let keep: Vec<_> = self
-            .undoable
-            .iter()
-            .filter(|(call, _)| !of.contains(call))
-            .copied()
-            .collect();
-        self.undoable = Trail::default();
-        for entry in keep {
+        // What is taken back lies at the end, but for calls that nothing came of.
+        let mut first = None;
+        let mut kept = Vec::new();
+        let mut left = of.len();
+        while left > 0
+            && let Some((call, index)) = self.undoable.pop()
+        {
+            if of.contains(&call) {
+                first = Some(first.map_or(index, |f: usize| f.min(index)));
+                left -= 1;
+            } else {
+                kept.push((call, index));
+                // Further back than what a question and its answers can span.
+                if kept.len() > MOST_BETWEEN {
+                    break;
+                }
+            }
+        }
+        for entry in kept.into_iter().rev() {
             self.undoable.push(entry);
         }
+        let Some(first) = first else { return };
+        Arc::make_mut(&mut self.undone).extend(of.iter().copied());
         self.checkpoints.retain(|(index, _)| *index <= first);
         let (mut core, start) = self.core_before(first);
         for event in self.log.from(start) {

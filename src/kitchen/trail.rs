@@ -49,6 +49,14 @@ impl<T: Clone> Trail<T> {
         self.len().checked_sub(1).and_then(|i| self.get(i))
     }
 
+    pub fn pop(&mut self) -> Option<T> {
+        if self.open.is_empty() {
+            let block = self.full.pop()?;
+            self.open = Arc::try_unwrap(block).unwrap_or_else(|shared| (*shared).clone());
+        }
+        self.open.pop()
+    }
+
     /// Changes one item; its block is copied if it is shared.
     pub fn change(&mut self, i: usize, change: impl FnOnce(&mut T)) {
         let n = self.full.len();
@@ -92,5 +100,11 @@ mod tests {
         );
         assert_eq!(shared.get(5), Some(&5));
         assert_eq!(shared.len(), 300);
+        while let Some(item) = trail.pop() {
+            vec.pop();
+            assert_eq!(trail.len(), vec.len());
+            assert!(item >= 0);
+        }
+        assert_eq!((trail.len(), shared.len()), (0, 300));
     }
 }

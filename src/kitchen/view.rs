@@ -1,5 +1,6 @@
 //! The state for those who draw it: the board, the map, the loop.
 
+use crate::grammar::{Asked, Subject};
 use crate::plan::{Id, Place};
 
 use super::core::Phase;
@@ -162,6 +163,36 @@ impl State {
 
     pub fn question(&self) -> Option<&Question> {
         self.core.question.as_ref().map(|q| &q.question)
+    }
+
+    /// The kinds of bare answers that the open question waits for. "Yes", "no" and
+    /// "cancel" can be said at any time.
+    pub fn asked(&self) -> Vec<Asked> {
+        match self.question() {
+            None => Vec::new(),
+            Some(Question::Which { options, .. }) => {
+                // Timers without a name go by their minutes.
+                let unnamed = |s: &Subject| matches!(s, Subject::Clock(n) if n.starts_with('#'));
+                let mut kinds = vec![Asked::Name];
+                if options.iter().any(unnamed) {
+                    kinds.push(Asked::Number);
+                }
+                kinds
+            }
+            Some(Question::WhichWay { .. }) => vec![Asked::Way],
+            Some(Question::Sure { .. } | Question::ChangedPlaces { .. }) => Vec::new(),
+            Some(Question::NumberAgain { .. }) => vec![Asked::Number],
+            Some(Question::CoreOrMedium { .. }) => vec![Asked::Kind],
+            Some(Question::Order { .. }) => vec![Asked::Order, Asked::Name],
+            Some(Question::Where { .. }) => {
+                let mut kinds = vec![Asked::Name];
+                if self.core.whereabouts.order_would_tell(None) {
+                    kinds.push(Asked::Order);
+                }
+                kinds
+            }
+            Some(Question::WhichPlace { .. }) => vec![Asked::Name],
+        }
     }
 
     pub fn expecting(&self) -> Expecting {

@@ -6,6 +6,7 @@ use crate::grammar::{Call, Subject};
 use crate::kitchen::clocks::Clock;
 use crate::kitchen::focus::{Candidate, Pick, pick};
 use crate::kitchen::fold::{ms, step_of};
+use crate::kitchen::kit::StepIx;
 use crate::kitchen::manners::TIMER_MOST;
 use crate::kitchen::{ClockKey, Question, Refusal, What};
 
@@ -155,7 +156,12 @@ impl Desk<'_> {
     /// The clocks that go by a name.
     pub(super) fn clocks_named(&self, subject: &Subject) -> Vec<ClockKey> {
         let step = match subject {
-            Subject::Clock(name) => return self.voice_clock(name).into_iter().collect(),
+            Subject::Clock(name) => match self.voice_clock(name) {
+                Some(key) => return vec![key],
+                // "the brine timer": the clock of the step of that name, or of what runs
+                // in the vessel of that name.
+                None => self.step_called(name).map(|s| self.step_id(s)),
+            },
             Subject::Step(id) => Some(id.clone()),
             Subject::All => return self.core.clocks.iter().map(|c| c.key.clone()).collect(),
             _ => self.running_step(subject).ok().map(|s| self.step_id(s)),
@@ -166,6 +172,16 @@ impl Desk<'_> {
             .filter(|c| step.is_some() && step_of(&c.key) == step.as_ref())
             .map(|c| c.key.clone())
             .collect()
+    }
+
+    fn step_called(&self, name: &str) -> Option<StepIx> {
+        let is = |id: &str, names: &[String]| id == name || names.iter().any(|n| n == name);
+        let plan = &self.kit.plan;
+        let step = plan.steps.iter().position(|s| is(&s.id, &s.names));
+        step.or_else(|| {
+            let vessel = plan.vessels.iter().position(|v| is(&v.id, &v.names))?;
+            self.core.step_in(self.kit, vessel)
+        })
     }
 
     fn which_clock_question(&mut self, call: &Call, keys: &[ClockKey]) {
@@ -197,6 +213,12 @@ impl Desk<'_> {
             let known = match subject {
                 Subject::Clock(_) => !self.clocks_named(subject).is_empty(),
                 Subject::Step(id) => self.kit.step_ix(id).is_some(),
+                // Chops in two pans: how long for each.
+                Subject::Item(_) if self.running_step(subject).is_err() => {
+                    return self.emit(What::Queried {
+                        query: Call::HowLong { what: None },
+                    });
+                }
                 _ => match self.running_step(subject) {
                     Ok(_) => true,
                     Err(why) => return self.refuse(call, why),
@@ -206,9 +228,18 @@ impl Desk<'_> {
                 return self.refuse(call, Refusal::NoSuchClock(subject.clone()));
             }
         }
-        self.emit(What::Queried {
-            query: call.clone(),
-        });
+        // A timer by the name of a step is asked about as the step.
+        let named = match what {
+            Some(Subject::Clock(name)) if self.voice_clock(name).is_none() => self
+                .step_called(name)
+                .map(|s| Subject::Step(self.step_id(s))),
+            _ => None,
+        };
+        let query = match named {
+            Some(step) => Call::HowLong { what: Some(step) },
+            None => call.clone(),
+        };
+        self.emit(What::Queried { query });
     }
 
     /// Voice timers that sound are known; true when there were any.

@@ -4,7 +4,7 @@ use crate::grammar::{Call, Subject, Turn};
 use crate::kitchen::focus::Pick;
 use crate::kitchen::places::quarters;
 use crate::kitchen::whereabouts::VesselIx;
-use crate::kitchen::{Deed, PieceId, Question, Refusal, What};
+use crate::kitchen::{ClockKey, Deed, PieceId, Question, Refusal, What};
 use crate::plan::{Id, Place};
 
 use super::Desk;
@@ -75,6 +75,18 @@ impl Desk<'_> {
                 });
             }
         }
+    }
+
+    /// Vessels whose flip is due and has been called out.
+    pub(super) fn flips_that_sound(&self) -> Vec<VesselIx> {
+        self.core
+            .sounding()
+            .filter_map(|c| match &c.key {
+                ClockKey::Flip(id) => self.kit.step(self.kit.step_ix(id)?),
+                _ => None,
+            })
+            .filter_map(|s| self.kit.vessel_ix(s.vessel.as_ref()?))
+            .collect()
     }
 
     pub(super) fn flip(&mut self, vessel: VesselIx, piece: Option<PieceId>) {

@@ -112,6 +112,16 @@ impl Desk<'_> {
                 if !steps_sound && (self.acknowledge_timers() | self.acknowledge_rests()) {
                     return;
                 }
+                // "done" to "flip, left skillet" is about the flip.
+                let flips = self.flips_that_sound();
+                match flips.as_slice() {
+                    [] => {}
+                    _ if steps_sound => {}
+                    [one] => return self.flip(*one, None),
+                    several => {
+                        return self.which_vessel(&Call::Flipped { what: None }, several);
+                    }
+                }
                 let sounding: Vec<StepIx> = running
                     .iter()
                     .copied()

@@ -288,7 +288,8 @@ impl Telling<'_> {
                 .and_then(|ix| self.kit().step(ix)?.out_to.as_ref())
                 .map(|v| self.vessel_name(v)),
         })];
-        if let (true, Some(ix)) = (met, step) {
+        let was_met = step.is_some_and(|ix| meaning::is_met(self.kit(), &self.before.core, ix));
+        if let (true, false, Some(ix)) = (met, was_met, step) {
             all.extend(self.remind_before_transfer(ix));
         }
         all

@@ -190,3 +190,6 @@ fn sentences<S: AsRef<str>>(parts: &[S]) -> String {
 fn tidy(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,12 +3,12 @@
 use crate::grammar::{Heat, Order, Turn};
 use crate::kitchen::whereabouts::Side;
 use crate::kitchen::{Deed, Lies, Mark, Moment, PlaceIn, Say, State};
-use crate::plan::Place;
+use crate::plan::{Layout, Place};
 use crate::voice::numbers;
 
 use super::{choice, list, sentence, sentences, span};
 
-/// "left", "back left", "four o'clock", "second row, third from the left".
+/// "left", "back left", "four o'clock".
 pub fn place(p: &PlaceIn) -> String {
     match p.place {
         Place::Left => "left".to_owned(),
@@ -17,50 +17,25 @@ pub fn place(p: &PlaceIn) -> String {
         Place::Back => "back".to_owned(),
         Place::Middle => "middle".to_owned(),
         Place::Hour(h) => format!("{} o'clock", numbers::plain(u64::from(h))),
-        Place::Cell { row, column } => {
-            let depth = along(row, p.rows, ["back", "middle", "front"], "row");
-            let side = along(column, p.columns, ["left", "middle", "right"], "");
-            match (depth.as_str(), side.as_str()) {
-                ("middle", "middle") => "center".to_owned(),
-                ("", side) => side.to_owned(),
-                (depth, "") => depth.to_owned(),
-                (depth, side) => format!("{depth} {side}"),
-            }
+        // The plan names the places of grids, so that what is said can be said back.
+        Place::Cell { .. } => Layout::Grid {
+            rows: p.rows,
+            columns: p.columns,
         }
-    }
-}
-
-/// A row or a column by name: the ends have names, the middle of three, and the inner
-/// ones of four are counted.
-fn along(i: u8, n: u8, names: [&str; 3], counted: &str) -> String {
-    match (i, n) {
-        (_, 0 | 1) => String::new(),
-        (0, _) => names[0].to_owned(),
-        (i, n) if i + 1 >= n => names[2].to_owned(),
-        (1, 3) => names[1].to_owned(),
-        (i, _) => {
-            let nth = numbers::ordinal(u64::from(i) + 1);
-            if counted.is_empty() {
-                nth
-            } else {
-                format!("{nth} {counted}")
-            }
-        }
+        .names_of(p.place)
+        .into_iter()
+        .next()
+        .unwrap_or_else(|| "there".to_owned()),
     }
 }
 
 fn at(p: &PlaceIn) -> String {
     match p.place {
         Place::Hour(_) => format!("at {}", place(p)),
-        Place::Middle => "in the middle".to_owned(),
-        _ => {
-            let name = place(p);
-            if name == "center" {
-                "in the center".to_owned()
-            } else {
-                format!("at the {name}")
-            }
-        }
+        _ => match place(p).as_str() {
+            "middle" => "in the middle".to_owned(),
+            name => format!("at the {name}"),
+        },
     }
 }
 
