@@ -146,7 +146,7 @@ fn what_was_not_heard_well_is_asked_for_by_its_weight() {
     assert_eq!(cook.says("yes"), "Timer, four minutes.");
     // The course needs most: going out with the marked piece in the pan.
     assert!(
-        cook.says_at("left skillet out to the rack", 0.7)
+        cook.says_at("left skillet out to the rack", 0.52)
             .ends_with("Yes or no.")
     );
     assert_eq!(cook.says("no"), "Not taken, out to the rack.");
