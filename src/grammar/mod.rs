@@ -24,7 +24,7 @@
 //!
 //! A new call: its wording in `grammars/*.jsgf` with a tag, a variant in `call`, an arm in
 //! `meaning`. A new language: a file in `grammars/` with the rules and tags of `en.jsgf`,
-//! and a line in `names`. A new wording: the file alone; `tests/grammar_whole.rs` tells
+//! and a line in `names`. A new wording: the file alone; `tests/grammar/whole.rs` tells
 //! if it collides with another.
 
 mod active;

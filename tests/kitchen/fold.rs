@@ -1,8 +1,6 @@
 //! The engine as a fold: nothing panics, the journal gives the state, "scratch that"
 //! restores, and ticking only when asked loses nothing.
 
-mod kitchen_support;
-
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -52,7 +50,7 @@ steps:
 fn plan() -> Arc<Plan> {
     use std::sync::OnceLock;
     static ONCE: OnceLock<Arc<Plan>> = OnceLock::new();
-    ONCE.get_or_init(|| Arc::new(kitchen_support::plan(PLAN)))
+    ONCE.get_or_init(|| Arc::new(crate::support::plan(PLAN)))
         .clone()
 }
 

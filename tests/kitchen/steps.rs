@@ -1,12 +1,10 @@
 //! Moving through a plan by voice.
 
-mod kitchen_support;
-
+use crate::support::{Cook, SIX_CHOPS, frying};
 use hobcall::kitchen::StepPhase;
-use kitchen_support::{Cook, SIX_CHOPS, frying};
 
 fn chops() -> Cook {
-    Cook::with(include_str!("../plans/pork-chops-two-brines.yaml"))
+    Cook::with(include_str!("../../plans/pork-chops-two-brines.yaml"))
 }
 
 fn phase(cook: &Cook, id: &str) -> StepPhase {

@@ -1,10 +1,8 @@
 //! What a cook says and what it calls, through the grammar that ships.
 
-mod grammar_plan;
-
 use std::time::Duration;
 
-use grammar_plan::chops;
+use crate::plan::chops;
 use hobcall::grammar::{
     ActiveSet, Asked, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, Thing, Turn,
 };

@@ -1,11 +1,9 @@
 //! Files that are no plan, or hardly YAML: each mistake with its exact place.
 
-mod plan_kit;
-
 use std::time::{Duration, Instant};
 
+use crate::kit::{clean, only, problems};
 use hobcall::plan::{self, Problem};
-use plan_kit::{clean, only, problems};
 
 const SMALL: &str = "plan: A test\nunits: celsius\nsteps:\n  stir: {say: Stir.}\n";
 

@@ -1,10 +1,8 @@
 //! Clocks, alarms and the manners of speaking unasked.
 
-mod kitchen_support;
-
+use crate::support::{Cook, frying, text};
 use hobcall::kitchen::{At, ClockKey, Input};
 use hobcall::voice::Urgency;
-use kitchen_support::{Cook, frying, text};
 
 /// Nothing but a step in the cook's hands.
 const BARE: &str = "

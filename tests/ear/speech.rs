@@ -1,10 +1,7 @@
 //! Real speech, of people and of a synthesiser, through the whole ear with
 //! PocketSphinx. Nothing is simulated: library and model are the installed ones.
 
-#[path = "ear/common.rs"]
-mod common;
-
-use common::{fixture, hear_file, hear_samples, human, raw_samples, samples_of, words};
+use crate::common::{fixture, hear_file, hear_samples, human, raw_samples, samples_of, words};
 use hobcall::ear::{FRAME, Listening};
 use hobcall::grammar::{ActiveSet, Grammar};
 

@@ -3,8 +3,6 @@
 //! The model below knows nothing of slots, frames or sets: a vessel is a table of
 //! pieces as the cook sees it, and a move moves pieces. Told moves go to both.
 
-mod kitchen_support;
-
 use std::sync::{Arc, OnceLock};
 
 use hobcall::grammar::{Call, Order, Spot, Subject, Turn};
@@ -49,7 +47,7 @@ const SAMPLES: [&str; 6] = [
 
 fn plan() -> Arc<Plan> {
     static ONCE: OnceLock<Arc<Plan>> = OnceLock::new();
-    ONCE.get_or_init(|| Arc::new(kitchen_support::plan(PLAN)))
+    ONCE.get_or_init(|| Arc::new(crate::support::plan(PLAN)))
         .clone()
 }
 

@@ -1,6 +1,5 @@
 //! The system's voice with the real Speech Dispatcher under a private sound server.
 //! Only with `--features system-voice`.
-#![cfg(feature = "system-voice")]
 
 use std::io::Read;
 use std::path::Path;
@@ -28,7 +27,8 @@ fn under_a_private_sound_server() {
         let dir = tempfile::tempdir().unwrap();
         let out = Command::new(&script)
             .arg(std::env::current_exe().unwrap())
-            .args(["--ignored", "--exact", "--nocapture", name])
+            .args(["--ignored", "--exact", "--nocapture"])
+            .arg(format!("system::{name}"))
             .env("XDG_RUNTIME_DIR", dir.path())
             .env("XDG_CONFIG_HOME", dir.path())
             .env("HOBCALL_TEST_DIR", dir.path())

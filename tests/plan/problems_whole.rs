@@ -1,9 +1,7 @@
 //! What is wrong only when the whole plan is seen: rings, shared pans, lost pieces.
 
-mod plan_kit;
-
+use crate::kit::{KITCHEN, clean_steps, only, only_steps, problems};
 use hobcall::plan::{Holding, Place, What};
-use plan_kit::{KITCHEN, clean_steps, only, only_steps, problems};
 
 #[test]
 fn rings_are_named() {

@@ -1,10 +1,8 @@
 //! Numbers as cooks say them, there and back, and against what others say.
 
-mod grammar_plan;
-
 use std::collections::{BTreeMap, BTreeSet};
 
-use grammar_plan::chops;
+use crate::plan::chops;
 use hobcall::grammar::{Call, Grammar, ReadingKind};
 use hobcall::plan::Span;
 use num2words::{Lang, Num2Words};
@@ -211,7 +209,7 @@ fn teens_and_tens_have_wordings_of_their_own() {
 #[test]
 fn korean_numbers_agree_with_a_general_library() {
     let korean = Grammar::of_language("ko").unwrap_or_else(|e| panic!("{e}"));
-    let table = include_str!("grammar_data/korean_numbers.txt");
+    let table = include_str!("data/korean_numbers.txt");
     let theirs: Vec<&str> = table.lines().filter(|l| !l.starts_with('#')).collect();
     assert_eq!(theirs.len(), 1000);
     for (n, word) in theirs.iter().enumerate() {

@@ -1,9 +1,7 @@
 //! What `check` prints: everything the cook has to know, in their words.
 
-mod plan_kit;
-
+use crate::kit::clean;
 use hobcall::plan::{self, Plan};
-use plan_kit::clean;
 
 const SMALL: &str = "\
 plan: Two buns
@@ -104,9 +102,9 @@ fn words(text: &str) -> String {
 #[test]
 fn shipped_plans_are_printed_whole() {
     for text in [
-        include_str!("../plans/pork-chops-two-brines.yaml"),
-        include_str!("../plans/overnight-lamb-shoulder.yaml"),
-        include_str!("../plans/two-caramels.yaml"),
+        include_str!("../../plans/pork-chops-two-brines.yaml"),
+        include_str!("../../plans/overnight-lamb-shoulder.yaml"),
+        include_str!("../../plans/two-caramels.yaml"),
     ] {
         let plan: Plan = clean(text).plan;
         let page = plan::print(&plan);
@@ -137,7 +135,7 @@ fn shipped_plans_are_printed_whole() {
 /// The scenarios that the plans are there to show.
 #[test]
 fn the_shipped_plans_hold_what_they_promise() {
-    let chops = clean(include_str!("../plans/pork-chops-two-brines.yaml")).plan;
+    let chops = clean(include_str!("../../plans/pork-chops-two-brines.yaml")).plan;
     assert_eq!((chops.items[0].pieces, chops.samples.len()), (6, 1));
     assert!(
         chops
@@ -147,7 +145,7 @@ fn the_shipped_plans_hold_what_they_promise() {
             .count()
             == 2
     );
-    let lamb = clean(include_str!("../plans/overnight-lamb-shoulder.yaml")).plan;
+    let lamb = clean(include_str!("../../plans/overnight-lamb-shoulder.yaml")).plan;
     let longest = lamb
         .steps
         .iter()
@@ -155,7 +153,7 @@ fn the_shipped_plans_hold_what_they_promise() {
         .map(|w| w.lo.as_secs())
         .max();
     assert!(longest >= Some(12 * 3600));
-    let caramels = clean(include_str!("../plans/two-caramels.yaml")).plan;
+    let caramels = clean(include_str!("../../plans/two-caramels.yaml")).plan;
     assert_eq!(caramels.units, plan::Units::Celsius);
     let windows = caramels
         .steps

@@ -1,11 +1,9 @@
 //! Marked pieces through placing, turning, flipping, swapping and going out, as a cook
 //! says it.
 
-mod kitchen_support;
-
+use crate::support::{Cook, SIX_CHOPS, frying};
 use hobcall::grammar::{Call, Spot};
 use hobcall::plan::Place;
-use kitchen_support::{Cook, SIX_CHOPS, frying};
 
 fn swap(a: Place, b: Place) -> Call {
     let spot = |place| Spot::Place {

@@ -7,10 +7,10 @@ use hobcall::tasting::{
     p_value, power,
 };
 
-const PUBLISHED: &str = include_str!("../data/sensory_published_rows.csv");
-const CRITICAL: &str = include_str!("../data/sensory_critical.csv");
-const PROTOCOL: &str = include_str!("../data/sensory_protocol.csv");
-const SECOND: &str = include_str!("../data/sensory_second_library.csv");
+const PUBLISHED: &str = include_str!("../../data/sensory_published_rows.csv");
+const CRITICAL: &str = include_str!("../../data/sensory_critical.csv");
+const PROTOCOL: &str = include_str!("../../data/sensory_protocol.csv");
+const SECOND: &str = include_str!("../../data/sensory_second_library.csv");
 
 /// Rows of a file without quoted commas, by column name.
 fn rows(text: &'static str) -> impl Iterator<Item = BTreeMap<&'static str, &'static str>> {

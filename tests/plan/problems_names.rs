@@ -1,8 +1,6 @@
 //! Names: what can be said, what is taken, what nobody has; each with its exact place.
 
-mod plan_kit;
-
-use plan_kit::{KITCHEN, clean, clean_steps, only, only_steps, problems};
+use crate::kit::{KITCHEN, clean, clean_steps, only, only_steps, problems};
 
 #[test]
 fn names_that_cannot_be_spoken() {

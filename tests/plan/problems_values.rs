@@ -1,8 +1,6 @@
 //! Keys and amounts: each kind of mistake with its exact place.
 
-mod plan_kit;
-
-use plan_kit::{clean, only, only_steps, problems};
+use crate::kit::{clean, only, only_steps, problems};
 
 /// One item with this line, and a step so that the plan is whole.
 fn item(line: &str) -> String {

@@ -2,13 +2,10 @@
 //! machine, so `scripts/ci-audio.sh` starts a private, silent server for each test and
 //! runs the test again inside it.
 
-#[path = "ear/common.rs"]
-mod common;
-
 use std::process::{Child, Command};
 use std::time::{Duration, Instant};
 
-use common::{human, samples_of};
+use crate::common::{human, samples_of};
 use crossbeam_channel::{Receiver, unbounded};
 use hobcall::ear::source::{MicSource, Source};
 use hobcall::ear::{Config, EarEvent, EarHandle, Engine, Input, Patience, start};
@@ -20,15 +17,19 @@ fn inside(test: &str) -> bool {
         return true;
     }
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/scripts/ci-audio.sh");
-    let status = Command::new(script)
+    let out = Command::new(script)
         .arg(std::env::current_exe().unwrap())
-        .args(["--exact", test, "--nocapture", "--test-threads=1"])
-        .status()
+        .args(["--exact", &format!("microphone::{test}")])
+        .args(["--nocapture", "--test-threads=1"])
+        .output()
         .expect("scripts/ci-audio.sh");
+    let text = String::from_utf8_lossy(&out.stdout);
     assert!(
-        status.success(),
-        "{test} failed inside the sound server ({status}); exit 77 means that \
-         pulseaudio and pulseaudio-utils are not installed"
+        out.status.success() && text.contains("1 passed"),
+        "{test} failed inside the sound server ({}); exit 77 means that pulseaudio and \
+         pulseaudio-utils are not installed\n{text}\n{}",
+        out.status,
+        String::from_utf8_lossy(&out.stderr)
     );
     false
 }

@@ -44,9 +44,9 @@ fn no_name_is_a_call_or_begins_with_one() {
 #[test]
 fn the_names_of_the_shipped_plans_are_no_calls() {
     for text in [
-        include_str!("../plans/pork-chops-two-brines.yaml"),
-        include_str!("../plans/overnight-lamb-shoulder.yaml"),
-        include_str!("../plans/two-caramels.yaml"),
+        include_str!("../../plans/pork-chops-two-brines.yaml"),
+        include_str!("../../plans/overnight-lamb-shoulder.yaml"),
+        include_str!("../../plans/two-caramels.yaml"),
     ] {
         let plan = plan::read(text, "plan.yaml").unwrap().plan;
         let grammar = Grammar::for_plan("en", &plan).unwrap_or_else(|e| panic!("{e}"));

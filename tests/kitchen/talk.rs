@@ -1,10 +1,8 @@
 //! The dialogue: readings and their repair, evidence, undo, help.
 
-mod kitchen_support;
-
+use crate::support::{Cook, frying, text};
 use hobcall::grammar::Call;
 use hobcall::kitchen::Input;
-use kitchen_support::{Cook, frying, text};
 
 const OIL: &str = "
 plan: Croutons

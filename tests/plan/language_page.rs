@@ -2,7 +2,7 @@
 
 use hobcall::plan;
 
-const PAGE: &str = include_str!("../docs/plan-language.md");
+const PAGE: &str = include_str!("../../docs/plan-language.md");
 
 /// The fenced blocks of one kind.
 fn blocks(kind: &str) -> Vec<String> {

@@ -26,7 +26,8 @@ fn under_a_private_sound_server() {
     for name in inner {
         let out = Command::new(&script)
             .arg(std::env::current_exe().unwrap())
-            .args(["--ignored", "--exact", "--nocapture", name])
+            .args(["--ignored", "--exact", "--nocapture"])
+            .arg(format!("speaker::{name}"))
             .output()
             .unwrap();
         if out.status.code() == Some(77) {

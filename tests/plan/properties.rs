@@ -4,9 +4,9 @@ use hobcall::plan::{self, Plan, Problem, What};
 use proptest::prelude::*;
 
 const PLANS: [&str; 3] = [
-    include_str!("../plans/pork-chops-two-brines.yaml"),
-    include_str!("../plans/overnight-lamb-shoulder.yaml"),
-    include_str!("../plans/two-caramels.yaml"),
+    include_str!("../../plans/pork-chops-two-brines.yaml"),
+    include_str!("../../plans/overnight-lamb-shoulder.yaml"),
+    include_str!("../../plans/two-caramels.yaml"),
 ];
 
 /// Every problem stands on a line of the file, at most just behind its last letter.

@@ -428,14 +428,22 @@ fn padding_is_cut_and_sound_is_not() {
 fn without_a_sound_device_there_is_one_message() {
     let exe = std::env::current_exe().unwrap();
     let out = std::process::Command::new(exe)
-        .args(["--ignored", "--exact", "--nocapture", "no_sound_device"])
+        .args([
+            "--ignored",
+            "--exact",
+            "--nocapture",
+            "samples::no_sound_device",
+        ])
         .env("ALSA_CONFIG_PATH", "/dev/null")
         .env_remove("PULSE_SERVER")
         .output()
         .unwrap();
     let text = String::from_utf8_lossy(&out.stdout);
     let errors = String::from_utf8_lossy(&out.stderr);
-    assert!(out.status.success(), "{text}\n{errors}");
+    assert!(
+        out.status.success() && text.contains("1 passed"),
+        "{text}\n{errors}"
+    );
     assert!(!errors.contains("ALSA lib"), "{errors}");
 }
 

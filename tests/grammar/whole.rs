@@ -1,12 +1,10 @@
 //! The grammars that ship, as wholes: one meaning for each sentence, every place that a
 //! plan can have, every word of the plan, typed lines, and what the ear is given.
 
-mod grammar_plan;
-
 use std::collections::BTreeSet;
 use std::time::Duration;
 
-use grammar_plan::{CHOPS, chops, read};
+use crate::plan::{CHOPS, chops, read};
 use hobcall::grammar::{ActiveSet, Call, Grammar, Subject};
 use hobcall::plan::{Layout, Place, Plan};
 
@@ -102,7 +100,7 @@ fn what_stays_open_is_said_to_be_open() {
 /// different calls become one.
 #[test]
 fn words_that_sound_alike_do_not_change_the_call() {
-    let file = include_str!("../grammars/en.jsgf");
+    let file = include_str!("../../grammars/en.jsgf");
     let names = [
         ("<vessel>", "left skillet {vessel a} | rack {vessel b}"),
         ("<sample>", "test chop {sample s}"),

@@ -9,8 +9,6 @@ use std::path::Path;
 use hobcall::grammar::{ActiveSet, Grammar};
 use libloading::Library;
 
-mod grammar_plan;
-
 /// A finite-state grammar as the library writes it: arcs with a word or none.
 #[derive(Default)]
 struct Reference {
@@ -180,7 +178,7 @@ fn agree(name: &str, ours: &Grammar, text: &str) {
 
 #[test]
 fn the_shipped_grammars_say_the_same_to_both() {
-    let english = Grammar::for_plan("en", &grammar_plan::chops()).unwrap_or_else(|e| panic!("{e}"));
+    let english = Grammar::for_plan("en", &crate::plan::chops()).unwrap_or_else(|e| panic!("{e}"));
     for set in [
         ActiveSet::awake(),
         ActiveSet::answering(),
@@ -190,7 +188,7 @@ fn the_shipped_grammars_say_the_same_to_both() {
         agree("en", &part, &part.to_jsgf());
     }
     // The file itself, tags, comments, <VOID> and all: its first public rule.
-    let file = include_str!("../grammars/en.jsgf");
+    let file = include_str!("../../grammars/en.jsgf");
     let bare = Grammar::of_language("en").unwrap_or_else(|e| panic!("{e}"));
     let talking = bare.restricted(&ActiveSet::rules(["talking"]));
     let talking = talking.unwrap_or_else(|e| panic!("{e}"));

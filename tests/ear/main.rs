@@ -1,0 +1,4 @@
+//! The ear on real sound, from files.
+
+mod common;
+mod speech;

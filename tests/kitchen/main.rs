@@ -1,0 +1,9 @@
+//! The engine: a cook at the stove, calls and time in, words and state out.
+
+mod clocks;
+mod fold;
+mod moves;
+mod places;
+mod steps;
+mod support;
+mod talk;

@@ -1,0 +1,14 @@
+//! Plans: read, refused, printed, shipped.
+
+mod kit;
+mod language_page;
+mod names;
+mod places;
+mod print;
+mod problems_file;
+mod problems_names;
+mod problems_values;
+mod problems_whole;
+mod properties;
+mod quantities;
+mod shipped;

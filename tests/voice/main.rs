@@ -1,0 +1,4 @@
+//! The voice: from words to samples, and the recorded session.
+
+mod samples;
+mod session;
