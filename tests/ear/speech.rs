@@ -186,7 +186,7 @@ fn pieces_of_any_size_are_heard_alike() {
     let samples = samples_of(&human(CARDS[4].0));
     let whole = {
         let mut heard = Vec::new();
-        let mut listener = common::listener(&grammar);
+        let mut listener = crate::common::listener(&grammar);
         let mut on = |e| {
             if let hobcall::ear::EarEvent::Heard(h) = e {
                 heard.push(h);
@@ -209,7 +209,7 @@ fn while_we_speak_nothing_is_heard_and_then_everything_is() {
     let grammar = cards();
     let (file, said) = CARDS[2];
     let samples = samples_of(&human(file));
-    let mut listener = common::listener(&grammar);
+    let mut listener = crate::common::listener(&grammar);
     let mut heard = Vec::new();
     let mut on = |e| {
         if let hobcall::ear::EarEvent::Heard(h) = e {
