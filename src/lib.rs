@@ -14,6 +14,7 @@
 //! | [`kitchen`] | state, a call or a tick, and the time → events; events → state and replies | nothing |
 //! | [`tasting`] | two samples and a seed → blind codes and orders; answers → exact p-values | nothing |
 //! | [`journal`] | an event → a durable line; a file → the events, a torn tail repaired | one file a cook |
+//! | [`record`] | a journal → what happened, as a page, tables, JSON, and corrections of the plan | files it is told to |
 //! | [`ear`] | microphone, sound file or typed lines → [`ear::Heard`] | audio devices, recogniser libraries |
 //! | [`voice`] | a reply → wording → sound | audio devices, speech library |
 //!
@@ -27,5 +28,6 @@ pub mod grammar;
 pub mod journal;
 pub mod kitchen;
 pub mod plan;
+pub mod record;
 pub mod tasting;
 pub mod voice;

@@ -18,6 +18,8 @@ enum Command {
     Cook(hobcall::cook::CookArgs),
     /// Print a plan as a cook would read it, or every problem in it
     Check { plan: PathBuf },
+    /// Make the record of one cook or several: a page, tables, JSON; or correct the plan from it
+    Record(hobcall::record::Args),
     /// Hear sound files exactly as a cook is heard, a line an utterance
     Hear(hobcall::ear::hear::Args),
     /// Say what is here and what is missing: devices, recognisers, models, the voice
@@ -28,6 +30,9 @@ fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Cook(args) => hobcall::cook::run(&args).map_err(|e| e.to_string()),
         Command::Check { plan } => check(&plan),
+        Command::Record(args) => hobcall::record::run(&args, &mut std::io::stdout())
+            .map(|()| ExitCode::SUCCESS)
+            .map_err(|e| e.to_string()),
         Command::Doctor(args) => hobcall::doctor::run(&args, &mut std::io::stdout())
             .map(|live| {
                 if live {

@@ -12,7 +12,6 @@
 //! - [`hark`]: where calls come from
 //! - [`mouth`]: the hold on the voice
 //! - [`open`]: a plan and a journal → the cook as it stands
-//! - [`replay`]: a journal → the dialogue again
 //! - [`shelf`]: where journals lie
 //! - [`table`]: the one state, and what becomes of an input
 //! - [`typed`]: typed lines as the ear
@@ -24,15 +23,14 @@ mod console;
 mod hark;
 mod mouth;
 mod open;
-mod replay;
 mod shelf;
 mod start;
 mod table;
 mod typed;
 mod watch;
 
+pub use crate::record::{Line, Told, replay};
 pub use args::CookArgs;
-pub use replay::{Line, Told, replay};
 pub use shelf::folder;
 pub use start::run;
 

@@ -8,6 +8,7 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 use crate::ear::EarHandle;
 use crate::grammar::{ActiveSet, Grammar};
 use crate::kitchen::Input;
+use crate::record::wall;
 use crate::voice::wording::WordingCtx;
 use crate::voice::{VoiceError, VoiceEvent};
 
@@ -18,7 +19,6 @@ use super::console::Console;
 use super::hark::Hark;
 use super::mouth::{Mouth, Speaks};
 use super::open::{self, Opened};
-use super::replay::wall;
 use super::table::{Setting, Table, Then};
 use super::watch::Watch;
 

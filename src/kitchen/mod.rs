@@ -13,6 +13,7 @@
 //! | `decide/` | calls and ticks → events |
 //! | `replies/` | events → what to say |
 //! | `meaning` | the seam to what readings mean |
+//! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
 
 mod agenda;
@@ -24,6 +25,7 @@ mod event;
 mod focus;
 mod fold;
 mod fold_steps;
+mod glance;
 mod input;
 mod kit;
 pub mod manners;
@@ -42,6 +44,7 @@ use serde::{Deserialize, Serialize};
 pub use agenda::next_due;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
+pub use glance::{MarkView, StoveView};
 pub use input::Input;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;

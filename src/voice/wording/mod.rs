@@ -29,7 +29,7 @@ use super::{Urgency, Utterance, numbers};
 
 pub use clocks::clock_name as clock;
 pub use machine::{deaf, hearing_again, not_written_down};
-pub use places::{map, place};
+pub use places::{deed, map, place};
 
 /// What the words depend on besides the reply.
 #[derive(Debug, Clone)]

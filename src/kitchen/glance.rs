@@ -1,0 +1,85 @@
+//! What a glance at the stove would see: the marked pieces with the side that is down,
+//! heat and lids.
+
+use crate::grammar::Heat;
+use crate::plan::{Id, Place};
+
+use super::At;
+use super::state::State;
+use super::whereabouts::{Side, Where};
+
+/// A marked piece as far as is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkView {
+    pub sample: Id,
+    pub name: String,
+    /// The vessel it is in, surely or by what was told last.
+    pub vessel: Option<Id>,
+    /// Its place, where one is sure.
+    pub place: Option<Place>,
+    /// Places it may be at, where it is not sure.
+    pub perhaps: Vec<Place>,
+    /// Neither vessel nor place is in doubt.
+    pub sure: bool,
+    pub side: Side,
+    /// It lies where the plan puts it; the cook has not spoken of it.
+    pub by_plan: bool,
+    /// When it was last told of.
+    pub told: At,
+}
+
+/// A vessel on the heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StoveView {
+    pub vessel: Id,
+    pub heat: Option<Heat>,
+    pub lid: bool,
+    pub oil_in: Option<At>,
+}
+
+impl State {
+    /// Every marked piece, in the plan's order.
+    pub fn marks(&self) -> Vec<MarkView> {
+        self.kit
+            .marked()
+            .filter_map(|(sample, ix)| {
+                let piece = self.core.whereabouts.pieces.get(ix)?;
+                let known = self.core.place_known(&self.kit, ix);
+                let id = |v| Some(self.kit.vessel_id(v));
+                let (vessel, place, perhaps, sure) = match known {
+                    Where::NotPlaced => (None, None, Vec::new(), false),
+                    Where::Known { vessel, place } => (id(vessel), place, Vec::new(), true),
+                    Where::OneOf { vessel, places } => (id(vessel), None, places, false),
+                    Where::NotSure { vessel } => (id(vessel), None, Vec::new(), false),
+                };
+                Some(MarkView {
+                    sample: sample.id.clone(),
+                    name: sample.names.first().unwrap_or(&sample.id).clone(),
+                    vessel,
+                    place,
+                    perhaps,
+                    sure,
+                    side: piece.side,
+                    by_plan: piece.planned,
+                    told: piece.told,
+                })
+            })
+            .collect()
+    }
+
+    /// Heat, lid and oil of every vessel, in the plan's order.
+    pub fn stove(&self) -> Vec<StoveView> {
+        self.kit
+            .plan
+            .vessels
+            .iter()
+            .zip(&self.core.vessels)
+            .map(|(vessel, now)| StoveView {
+                vessel: vessel.id.clone(),
+                heat: now.heat,
+                lid: now.lid,
+                oil_in: now.oil_in,
+            })
+            .collect()
+    }
+}
