@@ -25,6 +25,14 @@ impl Console {
         self.line(at_ms, "hob", text);
     }
 
+    /// Several lines that belong together, below what was said.
+    pub fn page(&mut self, text: &str) {
+        for line in text.lines() {
+            let _ = writeln!(self.out, "{:18}{line}", "");
+        }
+        let _ = self.out.flush();
+    }
+
     /// Something about the machine, not the cook.
     pub fn note(&mut self, at_ms: i64, text: &str) {
         self.line(at_ms, "--", text);

@@ -89,7 +89,7 @@ fn begin(args: &CookArgs, session: bool) -> Result<Opened, Error> {
     let clock = CookClock::begin();
     journal.session(clock.anchor())?;
     Ok(Opened {
-        state: State::new(plan.clone()),
+        state: State::new(plan.clone()).seeded(header.seed),
         plan,
         journal,
         anchor: clock.anchor().clone(),
@@ -126,7 +126,7 @@ fn resume(path: &Path, session: bool) -> Result<Opened, Error> {
     }
     // The plan as it was when the cook began: an edited file must not bend a running cook.
     let plan = read_plan(&cook.header.plan, Path::new(&cook.header.plan_file))?;
-    let mut state = State::new(plan.clone());
+    let mut state = State::new(plan.clone()).seeded(cook.header.seed);
     for (_, event) in &cook.events {
         state.apply(event);
     }

@@ -4,7 +4,7 @@
 use crate::ear::{EarEvent, Heard};
 use crate::grammar::{ActiveSet, Grammar};
 use crate::journal::{self, Journal};
-use crate::kitchen::{self, At, Event, Expecting, Input, State, What};
+use crate::kitchen::{self, At, Event, Expecting, Input, Say, State, What};
 use crate::voice::wording::{self, WordingCtx};
 
 use super::Msg;
@@ -205,7 +205,14 @@ impl Table {
         let words = wording::ctx_for(&self.state, &self.wording);
         for reply in kitchen::replies(&before, event, &self.state) {
             let utterance = wording::word(&reply, &words);
-            self.console.said(now_ms, &utterance.text);
+            match reply.is_for_the_plater() {
+                // A screen stays when the tasters come back in.
+                true => self.console.said(now_ms, wording::PLATE_UNSEEN),
+                false => self.console.said(now_ms, &utterance.text),
+            }
+            if matches!(reply.say, Say::Map { .. }) {
+                self.console.page(&wording::map(&self.state));
+            }
             self.mouth.say(now_ms, &utterance);
         }
     }
@@ -220,10 +227,14 @@ impl Table {
 
     /// What may be said now.
     pub fn active(&self) -> ActiveSet {
-        match self.state.expecting() {
-            Expecting::OnlyCarryOn => ActiveSet::asleep(),
+        let now = match self.state.expecting() {
+            Expecting::OnlyCarryOn => return ActiveSet::asleep(),
             Expecting::Answer => ActiveSet::answering(),
             Expecting::Anything => ActiveSet::awake(),
+        };
+        match self.state.is_tasting() {
+            true => now.at_table(),
+            false => now,
         }
     }
 

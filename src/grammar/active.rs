@@ -4,8 +4,8 @@
 ///
 /// The grammars of this project name these rules alike in every language: `<talking>` is
 /// what can be said at any time, `<answering>` what makes sense only while a question is
-/// open (with a rule of its own for each kind of answer), `<asleep>` the one thing that
-/// wakes the tool up.
+/// open (with a rule of its own for each kind of answer), `<at_table>` what makes sense
+/// only while a blind tasting is open, `<asleep>` the one thing that wakes the tool up.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct ActiveSet {
     rules: Vec<String>,
@@ -60,6 +60,13 @@ impl ActiveSet {
     /// After "hold on".
     pub fn asleep() -> Self {
         Self::rules(["asleep"])
+    }
+
+    /// The same while a blind tasting is open: codes, and who says what. At other times
+    /// three digits are a temperature.
+    pub fn at_table(mut self) -> Self {
+        self.rules.push("at_table".to_owned());
+        self
     }
 
     /// Rules by name, for grammars with a division of their own.

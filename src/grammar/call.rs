@@ -6,6 +6,7 @@ use std::time::Duration;
 use serde::{Deserialize, Serialize};
 
 use crate::plan::{Id, Place, Span};
+use crate::tasting::{Code, Test};
 
 /// A temperature as called, in whatever unit the kitchen speaks ("one fifty" = 150.0).
 pub type Degrees = f64;
@@ -124,6 +125,11 @@ pub enum Call {
     /// "show the map".
     Map,
 
+    // ---- the blind tasting
+    Tasting {
+        what: TastingCall,
+    },
+
     // ---- repairs and answers
     ScratchThat,
     /// "no", or "no, one fifteen".
@@ -170,6 +176,52 @@ pub enum Call {
     Help,
     /// "end the cook": asks for a "yes".
     EndCook,
+}
+
+/// What is called around a blind tasting.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "tasting")]
+pub enum TastingCall {
+    /// "triangle test with six tasters"; what is not said is as the plan says.
+    Open {
+        test: Test,
+        /// The one treated differently, then what it is compared with: another marked
+        /// sample, or where there is none its unmarked twins.
+        samples: Vec<Id>,
+        tasters: Option<u16>,
+        /// As it is asked for: "saltier".
+        attribute: Option<String>,
+    },
+    /// "how many tasters": the number that a wish needs.
+    HowMany {
+        test: Option<Test>,
+        /// Share of tasters who truly perceive the difference, as a fraction.
+        share: Option<(u8, u8)>,
+        /// Chance of noticing that, in percent.
+        power: Option<u8>,
+    },
+    /// "serving sheet": which code gets which sample, for whoever plates.
+    Sheet,
+    NextTaster,
+    /// "taster two four one seven is the odd one".
+    Pick {
+        taster: Option<u16>,
+        code: Code,
+        guess: bool,
+    },
+    CantTell {
+        taster: Option<u16>,
+    },
+    /// "taster two has left".
+    Leaves {
+        taster: u16,
+    },
+    /// "result", "close the tasting".
+    Result,
+    /// "which is the test", "which is the test chop".
+    WhichIs {
+        sample: Option<Id>,
+    },
 }
 
 /// Something with a name that a call can be about.

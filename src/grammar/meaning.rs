@@ -6,9 +6,12 @@ use std::collections::VecDeque;
 use std::time::Duration;
 
 use super::automaton::Tag;
-use super::call::{Call, Degrees, Heat, Order, ReadingKind, Spot, Subject, Thing, Turn};
+use super::call::{
+    Call, Degrees, Heat, Order, ReadingKind, Spot, Subject, TastingCall, Thing, Turn,
+};
 use super::number::Sum;
 use crate::plan::{Id, Place, Span};
+use crate::tasting::{Code, Test};
 
 /// Why a reading of a sentence is no call: a slip in a grammar, or a grammar whose
 /// tags are not this project's.
@@ -45,6 +48,13 @@ struct Said<'a> {
     order: Option<Order>,
     level: Option<Heat>,
     oil: bool,
+    test: Option<Test>,
+    tasters: Option<u16>,
+    taster: Option<u16>,
+    share: Option<(u8, u8)>,
+    power: Option<u8>,
+    attribute: Option<String>,
+    guess: bool,
 }
 
 fn no<T>(why: impl Into<String>) -> Result<T> {
@@ -96,6 +106,13 @@ impl<'a> Said<'a> {
                 })
             }
             "level" => self.level = Some(level(rest)?),
+            "test" => self.test = Some(test(rest)?),
+            "tasters" => self.tasters = Some(self.whole()?),
+            "taster" => self.taster = Some(self.whole()?),
+            "share" => self.share = Some((self.whole()?, small(rest, 1, 100)?)),
+            "power" => self.power = Some(self.whole()?),
+            "attribute" => self.attribute = Some(name()),
+            "guess" => self.guess = true,
             _ if self.act.is_none() => self.act = Some((word, rest)),
             _ => return no(format!("a second act {tag:?}")),
         }
@@ -207,6 +224,9 @@ impl<'a> Said<'a> {
                 },
             },
             "map" => Call::Map,
+            "tasting" => Call::Tasting {
+                what: self.tasting(variant)?,
+            },
             "scratch_that" => Call::ScratchThat,
             "no" => Call::No {
                 value: match self.number.value() {
@@ -259,7 +279,14 @@ impl<'a> Said<'a> {
             || !self.spots.is_empty()
             || self.order.is_some()
             || self.level.is_some()
-            || self.oil;
+            || self.oil
+            || self.test.is_some()
+            || self.tasters.is_some()
+            || self.taster.is_some()
+            || self.share.is_some()
+            || self.power.is_some()
+            || self.attribute.is_some()
+            || self.guess;
         match left {
             true => no("part of the sentence belongs to nothing"),
             false => Ok(()),
@@ -272,6 +299,57 @@ impl<'a> Said<'a> {
             (self.row, self.column) = (None, None);
             self.named
                 .push_back(Subject::Place(Place::Cell { row, column }));
+        }
+    }
+
+    fn tasting(&mut self, variant: &str) -> Result<TastingCall> {
+        Ok(match variant {
+            "open" => TastingCall::Open {
+                test: match self.test.take() {
+                    Some(test) => test,
+                    None => return no("a tasting of no kind"),
+                },
+                samples: std::iter::from_fn(|| self.sample().ok()).collect(),
+                tasters: self.tasters.take(),
+                attribute: self.attribute.take(),
+            },
+            "how_many" => TastingCall::HowMany {
+                test: self.test.take(),
+                share: self.share.take(),
+                power: self.power.take(),
+            },
+            "sheet" => TastingCall::Sheet,
+            "next" => TastingCall::NextTaster,
+            "pick" => {
+                // How the pick was put into words says nothing that the test does not.
+                self.attribute = None;
+                TastingCall::Pick {
+                    taster: self.taster.take(),
+                    code: Code::new(self.whole()?).map_err(|e| NoCall(e.to_string()))?,
+                    guess: std::mem::take(&mut self.guess),
+                }
+            }
+            "cant_tell" => TastingCall::CantTell {
+                taster: self.taster.take(),
+            },
+            "leaves" => match self.taster.take() {
+                Some(taster) => TastingCall::Leaves { taster },
+                None => return no("no taster"),
+            },
+            "result" => TastingCall::Result,
+            "which_is" => TastingCall::WhichIs {
+                sample: self.sample().ok(),
+            },
+            _ => return no(format!("unknown call of a tasting {variant:?}")),
+        })
+    }
+
+    /// The number before, which must be whole and fit.
+    fn whole<T: TryFrom<i64>>(&mut self) -> Result<T> {
+        let thousandths = self.number()?;
+        match T::try_from(thousandths / 1000) {
+            Ok(n) if thousandths % 1000 == 0 => Ok(n),
+            _ => no(format!("{thousandths} thousandths are no such number")),
         }
     }
 
@@ -410,6 +488,16 @@ fn place(text: &str) -> Result<Place> {
         "back" => Place::Back,
         "middle" => Place::Middle,
         _ => return no(format!("unknown place {text:?}")),
+    })
+}
+
+fn test(text: &str) -> Result<Test> {
+    Ok(match text {
+        "triangle" => Test::Triangle,
+        "duo_trio" => Test::DuoTrio,
+        "preference" => Test::PairedPreference,
+        "difference" => Test::PairedDifference,
+        _ => return no(format!("unknown test {text:?}")),
     })
 }
 

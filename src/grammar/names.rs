@@ -72,6 +72,9 @@ pub fn with_plan(language: &str, plan: &Plan) -> Result<(Source, Vec<Error>)> {
     for rule in ["general_clock", "medium"] {
         withdraw(&mut source, rule, &taken);
     }
+    if let Some(attribute) = plan.tasting.as_ref().and_then(|t| t.attribute.as_ref()) {
+        add_attribute(&mut source, attribute, &speller);
+    }
     let places = places(&source, plan);
     set(&mut source, "place", places);
     Ok((source, Vec::new()))
@@ -114,6 +117,28 @@ fn fill(source: &mut Source, rule: &str, list: &[Names], speller: &typed::Spelle
     }
     set(source, rule, either(ways));
     Ok(())
+}
+
+/// What the plan's tasting asks for, beside what any may ask for.
+fn add_attribute(source: &mut Source, attribute: &str, speller: &typed::Speller) {
+    let words: Vec<Node> = speller
+        .words(attribute)
+        .into_iter()
+        .map(Node::Word)
+        .collect();
+    let way = Node::Tagged(Box::new(Node::Seq(words)), format!("attribute {attribute}"));
+    let rule = source.index.get("attribute").copied();
+    if let Some(rule) = rule.and_then(|i| source.rules.get_mut(i))
+        && let Node::Alt(parts) = &mut rule.body
+    {
+        let tag = format!("attribute {attribute}");
+        let there = parts
+            .iter()
+            .any(|(_, n)| matches!(n, Node::Tagged(_, t) if *t == tag));
+        if !there {
+            parts.push((1.0, way));
+        }
+    }
 }
 
 /// Takes alternatives out of a rule that say what the plan itself names.

@@ -77,7 +77,7 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
                 }),
             });
         }
-    } else {
+    } else if core.sitting.open().is_none() {
         for (ix, step) in core.steps.iter().enumerate() {
             if step.phase != Phase::Running {
                 continue;

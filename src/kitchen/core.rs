@@ -8,6 +8,7 @@ use crate::plan::{Id, Units};
 use super::clocks::Clock;
 use super::kit::{Kit, StepIx};
 use super::questions::Pending;
+use super::sitting::Sitting;
 use super::trail::Trail;
 use super::whereabouts::{VesselIx, Whereabouts};
 use super::{At, ClockKey, Reading};
@@ -76,6 +77,7 @@ pub struct Core {
     pub readings: Trail<Taken>,
     pub notes: Trail<Note>,
     pub question: Option<Pending>,
+    pub sitting: Sitting,
     pub quiet: bool,
     pub asleep: bool,
     pub units: Units,
@@ -121,6 +123,7 @@ impl Core {
             readings: Trail::default(),
             notes: Trail::default(),
             question: None,
+            sitting: Sitting::default(),
             quiet: false,
             asleep: false,
             units: kit.plan.units,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::grammar::{Call, Heat, Order, Subject, Turn};
 use crate::plan::{Celsius, Id, Place, Span, Units};
+use crate::tasting;
 
 use super::{At, Question};
 
@@ -144,6 +145,17 @@ pub enum What {
     /// Said unasked, all in one breath.
     Due {
         due: Vec<Due>,
+    },
+
+    // ---- the blind tasting
+    Tasting(tasting::Fact),
+    /// What is on this taster's plate was said to whoever plates.
+    Plate {
+        taster: u16,
+    },
+    /// This taster was told the codes to taste.
+    Card {
+        taster: u16,
     },
 
     // ---- dialogue
@@ -329,6 +341,19 @@ pub enum Refusal {
     },
     SameThing,
     NotAsleep,
+    Tasting(tasting::Refusal),
+    /// It would tell which is which, and a tasting is open.
+    WouldTell {
+        waiting: Vec<u16>,
+    },
+    /// No marked sample, or no unmarked twin to compare it with.
+    NothingToCompare,
+    /// A recorded answer of a tasting is final.
+    VerdictStands {
+        taster: Option<u16>,
+    },
+    /// There has been no tasting.
+    NoTasting,
 }
 
 impl What {
@@ -338,6 +363,14 @@ impl What {
             self,
             What::Begun
                 | What::Due { .. }
+                | What::Tasting(
+                    tasting::Fact::Picked { .. }
+                        | tasting::Fact::CantTell { .. }
+                        | tasting::Fact::Left { .. }
+                        | tasting::Fact::Closed
+                )
+                | What::Plate { .. }
+                | What::Card { .. }
                 | What::Asked { .. }
                 | What::Settled { .. }
                 | What::NothingToBegin

@@ -178,11 +178,21 @@ impl Core {
                     q.asked = at;
                 }
             }
+            What::Tasting(fact) => self.sitting.apply(fact),
+            What::Plate { taster } => self.sitting.tell_plate(*taster, at),
+            What::Card { taster } => self.sitting.tell_card(*taster),
             What::Asked { question } => self.ask(kit, question, event.call, at),
             What::Settled { how, .. } => {
                 let was = self.question.take();
-                if let (Settled::Overtaken, Some(was)) = (how, was) {
-                    self.blur(kit, &was.question);
+                match (how, was) {
+                    (Settled::Overtaken, Some(was)) => self.blur(kit, &was.question),
+                    // Tasters can hear: what is left of the sheet is not said.
+                    (Settled::Refused, Some(was))
+                        if matches!(was.question, Question::OutOfHearing { .. }) =>
+                    {
+                        self.sitting.sheet_away();
+                    }
+                    _ => {}
                 }
             }
             What::Queried { query } => self.queried(kit, query, at),

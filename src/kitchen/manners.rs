@@ -52,6 +52,9 @@ pub const SKIP_ASKS: i64 = 5 * MINUTE;
 pub const SCRATCH_ASKS: i64 = 5 * MINUTE;
 /// "no, one fifteen" corrects a reading that is no older than this.
 pub const CORRECT_WITHIN: i64 = 3 * MINUTE;
+/// Between two plates of the serving sheet: after a longer break the tasters may be back,
+/// so it is asked again whether they are out of hearing.
+pub const PLATING_FOR: i64 = 3 * MINUTE;
 /// The longest timer that can be set by voice.
 pub const TIMER_MOST: i64 = 7 * 24 * HOUR;
 

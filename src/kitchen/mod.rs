@@ -12,6 +12,7 @@
 //! | `focus` | which pan or step a bare call means |
 //! | `decide/` | calls and ticks → events |
 //! | `replies/` | events → what to say |
+//! | `sitting` | the blind tasting as it stands |
 //! | `meaning` | the seam to what readings mean |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
@@ -34,6 +35,8 @@ pub mod places;
 mod questions;
 mod replies;
 mod reply;
+mod reply_tasting;
+mod sitting;
 mod state;
 mod trail;
 mod view;
@@ -49,6 +52,7 @@ pub use input::Input;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;
+pub use reply_tasting::TastingSay;
 pub use state::State;
 pub use view::*;
 

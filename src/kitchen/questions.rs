@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::grammar::{Call, Subject};
 use crate::plan::{Id, Place};
+use crate::tasting::Fact;
 
 use super::{At, PieceId};
 
@@ -39,6 +40,14 @@ pub enum Question {
         vessel_before: Id,
         place_before: Place,
     },
+    /// An answer of a tasting, read back: "yes" makes it final.
+    Verdict { fact: Fact },
+    /// "can't tell" was said: which one all the same?
+    PickOne { taster: u16 },
+    /// The tasters must not hear what is said next, the plate of this one.
+    OutOfHearing { taster: u16 },
+    /// How many taste; the call opens the tasting.
+    HowManyTaste { of: Call },
 }
 
 /// Why a "yes" is asked for.
@@ -66,6 +75,10 @@ pub enum Doubt {
         steps: Vec<Id>,
     },
     EndsTheCook,
+    /// A tasting is open and these have not answered.
+    TastingOpen {
+        waiting: Vec<u16>,
+    },
     /// The call to take back is this old, milliseconds.
     LongAgo {
         ms: i64,
@@ -102,10 +115,14 @@ impl Question {
             | Question::NumberAgain { .. }
             | Question::CoreOrMedium { .. }
             | Question::WhichWay { .. }
-            | Question::WhichPlace { .. } => true,
-            Question::Order { .. } | Question::Where { .. } | Question::ChangedPlaces { .. } => {
-                false
-            }
+            | Question::WhichPlace { .. }
+            | Question::Verdict { .. }
+            | Question::OutOfHearing { .. }
+            | Question::HowManyTaste { .. } => true,
+            Question::Order { .. }
+            | Question::Where { .. }
+            | Question::ChangedPlaces { .. }
+            | Question::PickOne { .. } => false,
         }
     }
 }

@@ -3,8 +3,10 @@
 
 use crate::grammar::{Order, Turn};
 use crate::plan::{Celsius, Place, Span, Units};
+use crate::tasting::{self, Code, Fact};
 use crate::voice::Urgency;
 
+use super::reply_tasting::TastingSay;
 use super::whereabouts::Side;
 use super::{At, Deed, Measured};
 
@@ -12,6 +14,13 @@ use super::{At, Deed, Measured};
 pub struct Reply {
     pub urgency: Urgency,
     pub say: Say,
+}
+
+impl Reply {
+    /// It tells which code holds what: for ears only, and for those of whoever plates.
+    pub fn is_for_the_plater(&self) -> bool {
+        matches!(&self.say, Say::Tasting(say) if matches!(**say, TastingSay::Plate { .. }))
+    }
 }
 
 /// A place with the rows and columns of its vessel as the cook sees it now: the same
@@ -159,6 +168,15 @@ pub enum Asking {
         moved: String,
         other: String,
     },
+    Verdict {
+        fact: Fact,
+    },
+    PickOne {
+        taster: u16,
+        codes: Vec<Code>,
+    },
+    OutOfHearing,
+    HowManyTaste,
 }
 
 /// A call that waits for an answer, as far as the question needs it.
@@ -198,6 +216,10 @@ pub enum Held {
         name: Option<String>,
         ms: i64,
     },
+    /// A tasting, by its test.
+    Tasting(tasting::Test),
+    Answer(Fact),
+    ServingSheet,
     EndCook,
     ScratchThat,
     BackOne,
@@ -224,6 +246,9 @@ pub enum SureWhy {
         steps: Vec<String>,
     },
     EndsTheCook,
+    TastingOpen {
+        waiting: Vec<u16>,
+    },
     LongAgo {
         ms: i64,
         what: Option<Box<Say>>,
@@ -272,6 +297,15 @@ pub enum No {
     },
     SameThing,
     NotAsleep,
+    Tasting(tasting::Refusal),
+    WouldTell {
+        waiting: Vec<u16>,
+    },
+    NothingToCompare,
+    VerdictStands {
+        taster: Option<u16>,
+    },
+    NoTasting,
 }
 
 /// A thing that the cook could usefully call now.
@@ -294,6 +328,11 @@ pub enum Hint {
     Quiet,
     ChopsIn,
     EndCook,
+    ServingSheet,
+    NextTaster,
+    Pick,
+    CantTell,
+    Result,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -444,6 +483,9 @@ pub enum Say {
     Time {
         at: At,
     },
+
+    // ---- the blind tasting
+    Tasting(Box<TastingSay>),
 
     // ---- dialogue
     Ask {

@@ -5,11 +5,12 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::plan::{Plan, Units};
+use crate::tasting::Tasting;
 
 use super::core::Core;
 use super::kit::Kit;
 use super::trail::Trail;
-use super::{Event, What};
+use super::{At, Event, What};
 
 /// Events between two checkpoints, and how many checkpoints are kept: a call is taken
 /// back by folding again from the last checkpoint before it.
@@ -28,6 +29,8 @@ pub struct State {
     /// Calls that can be taken back, in order, each with where its events begin.
     pub(super) undoable: Trail<(u32, usize)>,
     calls: u32,
+    /// What the journal's header holds: codes and serving orders of tastings come from it.
+    pub(super) seed: u64,
 }
 
 impl State {
@@ -41,7 +44,15 @@ impl State {
             undone: Arc::default(),
             undoable: Trail::default(),
             calls: 0,
+            seed: 0,
         }
+    }
+
+    /// The cook's seed, from which tastings get their codes and orders. It must not be one
+    /// that a taster could guess.
+    pub fn seeded(mut self, seed: u64) -> State {
+        self.seed = seed;
+        self
     }
 
     /// Folds one event in. Total: no sequence of events panics; an event that makes no
@@ -135,6 +146,7 @@ impl State {
             undone: Arc::default(),
             undoable: Trail::default(),
             calls: 0,
+            seed: self.seed,
         }
     }
 
@@ -168,6 +180,21 @@ impl State {
 
     pub fn plan(&self) -> &Plan {
         &self.kit.plan
+    }
+
+    /// The tasting of this cook, open or closed; while it is open it tells nothing.
+    pub fn tasting(&self) -> Option<&Tasting> {
+        self.core.sitting.tasting.as_deref()
+    }
+
+    /// Whether a tasting is open, so that codes may be called.
+    pub fn is_tasting(&self) -> bool {
+        self.core.sitting.open().is_some()
+    }
+
+    /// Whether nothing may be shown or said now that tells which is which.
+    pub fn is_blind(&self, now: At) -> bool {
+        self.core.sitting.is_blind(now)
     }
 
     pub fn units(&self) -> Units {

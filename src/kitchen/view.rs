@@ -180,7 +180,14 @@ impl State {
                 kinds
             }
             Some(Question::WhichWay { .. }) => vec![Asked::Way],
-            Some(Question::Sure { .. } | Question::ChangedPlaces { .. }) => Vec::new(),
+            Some(
+                Question::Sure { .. }
+                | Question::ChangedPlaces { .. }
+                | Question::OutOfHearing { .. },
+            ) => Vec::new(),
+            Some(
+                Question::Verdict { .. } | Question::PickOne { .. } | Question::HowManyTaste { .. },
+            ) => vec![Asked::Number],
             Some(Question::NumberAgain { .. }) => vec![Asked::Number],
             Some(Question::CoreOrMedium { .. }) => vec![Asked::Kind],
             Some(Question::Order { .. }) => vec![Asked::Order, Asked::Name],

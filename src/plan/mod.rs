@@ -5,7 +5,7 @@
 //!          UTF-8,    marked   │       the whole: one vessel, one piece,
 //!          size,     YAML,    │       one place at a time
 //!          tabs      budgets  ├─ things (items, samples, vessels)
-//!                             ├─ steps, holding
+//!                             ├─ steps, holding, tasting
 //!                             ├─ order (what waits for what)
 //!                             └─ names, registry, quantity, places
 //! ```
@@ -29,6 +29,7 @@ pub mod show;
 mod source;
 mod steps;
 mod table;
+mod tasting;
 #[cfg(test)]
 mod tests;
 mod things;

@@ -44,6 +44,20 @@ pub struct Plan {
     pub vessels: Vec<Vessel>,
     /// In an order in which every step comes after those it waits for.
     pub steps: Vec<Step>,
+    /// The blind test that the cook ends with, if the plan fixes it beforehand.
+    pub tasting: Option<TastingPlan>,
+}
+
+/// A blind test, as far as the plan fixes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TastingPlan {
+    pub test: crate::tasting::Test,
+    /// One or two: the one done differently, and what it is compared with (its unmarked
+    /// twins when it stands alone).
+    pub samples: Vec<Id>,
+    pub tasters: Option<u16>,
+    /// What a paired difference test asks for, as it is asked: "saltier".
+    pub attribute: Option<String>,
 }
 
 /// Something that is cooked: `pieces` like pieces.

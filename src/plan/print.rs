@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use super::model::*;
 use super::show;
+use crate::tasting::Test;
 
 /// The whole plan as plain text, lines of at most 80 columns where words allow it.
 /// Times are counted from the beginning of the cook (`T+12 h`).
@@ -41,7 +42,39 @@ pub fn print(plan: &Plan) -> String {
             page.line(2, &line);
         }
     }
+    if let Some(tasting) = &plan.tasting {
+        page.line(0, "");
+        page.line(0, &of_tasting(tasting, plan));
+    }
     page.text
+}
+
+fn of_tasting(tasting: &TastingPlan, plan: &Plan) -> String {
+    let name = |id: &Id| {
+        let sample = plan.samples.iter().find(|s| s.id == *id);
+        sample
+            .and_then(|s| s.names.first())
+            .cloned()
+            .unwrap_or_default()
+    };
+    let test = match (tasting.test, &tasting.attribute) {
+        (Test::Triangle, _) => "triangle test (which is the odd one)".to_owned(),
+        (Test::DuoTrio, _) => "duo-trio test (which is the same as the reference)".to_owned(),
+        (Test::PairedPreference, _) => "preference test (which is liked better)".to_owned(),
+        (Test::PairedDifference, Some(attribute)) => format!("which is {attribute}"),
+        (Test::PairedDifference, None) => "difference test".to_owned(),
+    };
+    let compared = match tasting.samples.as_slice() {
+        [one] => format!("{} against its plain twins", name(one)),
+        all => all.iter().map(name).collect::<Vec<_>>().join(" against "),
+    };
+    let mut parts = vec![format!("Tasted blind: {test}"), compared];
+    parts.extend(
+        tasting
+            .tasters
+            .map(|n| format!("{n} taster{}", plural(u32::from(n)))),
+    );
+    parts.join(", ")
 }
 
 #[derive(Default)]

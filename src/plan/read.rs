@@ -10,6 +10,7 @@ use super::quantity::{self, Reading};
 use super::registry::{Kind, Registry};
 use super::steps::{self, Around, DraftStep};
 use super::table::Table;
+use super::tasting;
 use super::things::{self, Draft};
 use super::tree::{Node, Value};
 
@@ -47,6 +48,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let samples = table.node("samples", desk);
     let vessels = table.node("vessels", desk);
     let steps = table.node("steps", desk);
+    let tasted = table.node("tasting", desk);
     table.missing(
         "steps",
         "`steps:`, below it a name for each step and its keys",
@@ -114,6 +116,9 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         draft.thing.step.holds = holding::spell_out(&draft.thing.holds, &item_list, &sample_list);
     }
 
+    let tasting =
+        tasted.and_then(|node| tasting::tasting(node, &registry, &item_list, &sample_list, desk));
+
     let order = ordered(&steps, desk);
     Whole {
         items: &items,
@@ -142,6 +147,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         samples: sample_list,
         vessels: vessel_list,
         steps,
+        tasting,
     })
 }
 

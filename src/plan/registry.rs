@@ -58,6 +58,10 @@ pub(super) struct Registry {
 const MOST_NAMES: usize = 6;
 
 impl Registry {
+    pub(super) fn language(&self) -> &str {
+        &self.language
+    }
+
     pub(super) fn new(language: &str) -> Registry {
         Registry {
             language: language.to_owned(),

@@ -32,7 +32,7 @@ pub struct Line {
 pub fn replay(cook: &Cook<Event>) -> Result<Told, Vec<Problem>> {
     let plan = Arc::new(plan::read(&cook.header.plan, &cook.header.plan_file)?.plan);
     let mut words = WordingCtx::new(plan.units);
-    let mut state = State::new(plan);
+    let mut state = State::new(plan).seeded(cook.header.seed);
     let mut said = Vec::new();
     for (number, (_, event)) in cook.events.iter().enumerate() {
         words.wall = cook

@@ -23,7 +23,7 @@ pub struct Opened {
     pub tasters: u16,
     /// Any number; it must not be one that a taster could guess.
     pub seed: u64,
-    /// What a paired difference test asks for more of ("salt", "crispness").
+    /// What a paired difference test asks for, as it is asked ("saltier", "more tender").
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub attribute: Option<String>,
 }
@@ -39,13 +39,20 @@ impl Opened {
         }
     }
 
+    /// The seed of one tasting of a cook: the same for ever from the cook's seed and the
+    /// number of the call that opens it, and another for every tasting.
+    pub fn seed_of(cook_seed: u64, call: u32) -> u64 {
+        Draw::derived(cook_seed, call)
+    }
+
     pub fn more_of(mut self, attribute: impl Into<String>) -> Self {
         self.attribute = Some(attribute.into());
         self
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, thiserror::Error)]
+#[serde(rename_all = "snake_case")]
 pub enum OpenError {
     #[error("a tasting needs tasters; say how many there are, from 1 to {MAX_TASTERS}")]
     NoTasters,
@@ -58,7 +65,7 @@ pub enum OpenError {
     #[error("both samples are called \"{0}\"; give them different names")]
     SameName(String),
     #[error(
-        "a paired difference test needs something to compare; say what, such as salt or crispness"
+        "a paired difference test needs something to compare; say what, such as saltier or crisper"
     )]
     NoAttribute,
     #[error("this seed leaves no codes to deal; take another seed")]
@@ -66,7 +73,7 @@ pub enum OpenError {
 }
 
 /// One taster's servings with the key. Private to the design.
-#[derive(Clone)]
+#[derive(Clone, PartialEq, Eq)]
 struct Dealt {
     codes: Vec<Code>,
     order: &'static [Which],
@@ -99,7 +106,7 @@ pub struct Card {
 ///
 /// Orders are dealt in groups of six (triangle) or two: each group gets every
 /// order once, at random; an incomplete last group gets different ones.
-#[derive(Clone)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Design {
     opened: Opened,
     dealt: Vec<Dealt>,

@@ -18,6 +18,11 @@ impl Draw {
         z ^ (z >> 31)
     }
 
+    /// The seed of the `number`th thing that is drawn for under one journal seed.
+    pub(super) fn derived(seed: u64, number: u32) -> u64 {
+        Draw(seed.wrapping_add(u64::from(number).wrapping_mul(0xD1B5_4A32_D192_ED03))).next()
+    }
+
     /// Uniform over `0..n`; draws above the last full multiple of `n` are thrown
     /// away, so that no remainder is favoured. `n` must not be 0.
     fn below(&mut self, n: u64) -> u64 {

@@ -31,7 +31,8 @@ pub enum Fact {
 }
 
 /// Why a fact does not fit. The tasting is as it was before.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, thiserror::Error)]
+#[serde(rename_all = "snake_case")]
 pub enum Refusal {
     #[error(transparent)]
     Open(#[from] OpenError),
@@ -72,7 +73,7 @@ pub struct ReplayError {
     pub refusal: Refusal,
 }
 
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 struct Seat {
     picked: Option<Code>,
     guess: bool,
@@ -85,7 +86,7 @@ impl Seat {
     }
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 struct Book {
     design: Design,
     seats: Vec<Seat>,
@@ -104,13 +105,13 @@ impl Book {
 }
 
 /// A tasting under way: takes answers, tells nothing.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Open {
     book: Book,
 }
 
 /// A tasting in which nobody is left to answer: tells everything, takes nothing.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Closed {
     book: Book,
 }
@@ -316,7 +317,7 @@ impl Closed {
     }
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Tasting {
     Open(Open),
     Closed(Closed),

@@ -7,3 +7,4 @@ mod places;
 mod steps;
 mod support;
 mod talk;
+mod tasting;

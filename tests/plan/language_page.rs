@@ -85,6 +85,10 @@ fn every_key_is_explained_and_no_other() {
             format!("{head}vessels: {{tin: {{zzzzzz: 1}}}}\n"),
         ),
         ("Steps", format!("{head}steps: {{bake: {{zzzzzz: 1}}}}\n")),
+        (
+            "Tasting",
+            format!("{head}steps: {{bake: {{say: A.}}}}\ntasting: {{zzzzzz: 1}}\n"),
+        ),
     ];
     for (heading, text) in sections {
         let mut page = explained(heading);

@@ -56,6 +56,22 @@ impl Desk<'_> {
                 true
             }
             Question::Sure { of, why } => self.answer_sure(call, &of, &why, held),
+            Question::Verdict { fact } => self.answer_verdict(call, &fact, held),
+            Question::PickOne { taster } => self.answer_pick_one(call, taster),
+            Question::OutOfHearing { taster } => {
+                if *call != Call::Yes {
+                    return false;
+                }
+                self.settle(Settled::Answered, true, held);
+                self.emit(What::Plate { taster });
+                true
+            }
+            Question::HowManyTaste { of } => match call {
+                Call::Number { value } if value.lo == value.hi => {
+                    self.tasters_told(&of, value.lo, held)
+                }
+                _ => false,
+            },
             Question::NumberAgain { of, why } => {
                 let value = match call {
                     Call::Number { value } | Call::No { value: Some(value) } => *value,
@@ -190,7 +206,7 @@ impl Desk<'_> {
         }
     }
 
-    fn settle(&mut self, how: Settled, held: bool, call: Option<u32>) {
+    pub(super) fn settle(&mut self, how: Settled, held: bool, call: Option<u32>) {
         self.emit(What::Settled {
             how,
             of: if held { call } else { None },

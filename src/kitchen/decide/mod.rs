@@ -11,10 +11,11 @@ mod readings;
 mod samples;
 mod steps;
 mod talk;
+mod tasting;
 mod undo;
 mod vessels;
 
-use crate::grammar::{Call, Subject};
+use crate::grammar::{Call, Subject, TastingCall};
 use crate::plan::Id;
 
 pub use clocks::unnamed;
@@ -233,6 +234,8 @@ impl Desk<'_> {
             Call::Note { text } => self.emit(What::Noted { text: text.clone() }),
             Call::EndCook => self.end_cook(call, sure),
             Call::HowLong { what } => self.how_long(call, what.as_ref()),
+            Call::WhereIs { .. } | Call::WhatIsAt { .. } | Call::Map if self.would_tell(call) => {}
+            Call::Tasting { what } => self.tasting(call, what),
             Call::WhatIsAt { vessel, place } => self.what_is_at(call, vessel.as_ref(), *place),
             Call::IsItDone { what } => self.is_it_done(call, what.as_ref()),
             Call::WhereIs { piece } => self.where_is(call, piece),
@@ -277,6 +280,13 @@ impl Desk<'_> {
             | Call::HoldOn
             | Call::CarryOn
             | Call::Cancel => Weight::Question,
+            // An answer is read back for a yes whatever the ear thought of it.
+            Call::Tasting { what } => match what {
+                TastingCall::Open { .. } | TastingCall::CantTell { .. } | TastingCall::Result => {
+                    Weight::Record
+                }
+                _ => Weight::Question,
+            },
             Call::EndCook | Call::ScratchThat | Call::BackOne => Weight::Course,
             Call::OutTo { from, .. } => {
                 let from = from.as_ref().and_then(|v| self.kit.vessel_ix(v));

@@ -1,6 +1,6 @@
 //! What a called name stands for here.
 
-use crate::grammar::{Call, Subject};
+use crate::grammar::{Call, Subject, TastingCall};
 use crate::kitchen::Refusal;
 use crate::kitchen::whereabouts::VesselIx;
 use crate::plan::Place;
@@ -116,6 +116,13 @@ pub fn completed(call: &Call, subject: &Subject) -> Call {
         | Call::In { vessel, .. }
         | Call::Put { vessel, .. }
         | Call::WhatIsAt { vessel, .. } => *vessel = vessel_id,
+        Call::Tasting {
+            what: TastingCall::Open { samples, .. },
+        } => {
+            if let Subject::Sample(id) = subject {
+                *samples = vec![id.clone()];
+            }
+        }
         Call::OutTo { from, .. } => *from = vessel_id,
         Call::Swap { a, b } => {
             for spot in [a, b] {

@@ -16,6 +16,10 @@ impl Desk<'_> {
         if self.core.question.is_some() || self.core.ended.is_some() {
             return;
         }
+        // Asking where the marked piece lies would tell tasters where to look.
+        if self.core.sitting.is_blind(self.now) {
+            return;
+        }
         if let Some(question) = self.to_ask.take()
             && self.still_open(&question)
         {
@@ -78,6 +82,11 @@ impl Desk<'_> {
                 .sample_piece(sample)
                 .and_then(|p| agenda::where_is(self.kit, &self.core, p))
                 .is_some(),
+            Question::PickOne { taster } => self
+                .core
+                .sitting
+                .open()
+                .is_some_and(|o| o.owes_a_guess(*taster)),
             _ => true,
         }
     }

@@ -294,7 +294,9 @@ impl Desk<'_> {
                 .filter(|s| self.core.phase(*s) != Phase::Done)
                 .map(|s| self.step_id(s))
                 .collect();
-            let why = if steps.is_empty() {
+            let why = if let Some(why) = self.tasting_unanswered() {
+                why
+            } else if steps.is_empty() {
                 Doubt::EndsTheCook
             } else {
                 Doubt::Unfinished { steps }

@@ -9,6 +9,9 @@ use super::Desk;
 
 impl Desk<'_> {
     pub(super) fn scratch(&mut self, call: &Call, sure: bool) {
+        if let Some(why) = self.verdict_since(self.state.undoable.last().map(|(c, _)| *c)) {
+            return self.refuse(call, why);
+        }
         let Some(&(last, index)) = self.state.undoable.last() else {
             return self.refuse(call, Refusal::NothingToScratch);
         };

@@ -1,6 +1,6 @@
 //! Questions in names.
 
-use crate::grammar::{Call, Subject, Thing};
+use crate::grammar::{Call, Subject, TastingCall, Thing};
 use crate::kitchen::manners::MUMBLE;
 use crate::kitchen::reply::{Asking, Held, Lies, PlaceIn, Reply, Say, SureWhy};
 use crate::kitchen::{At, Deed, Doubt, NumberDoubt, Question, Settled};
@@ -62,6 +62,20 @@ impl Telling<'_> {
                         .unwrap_or_default(),
                 }
             }
+            Question::Verdict { fact } => Asking::Verdict { fact: fact.clone() },
+            Question::PickOne { taster } => Asking::PickOne {
+                taster: *taster,
+                codes: self
+                    .after
+                    .core
+                    .sitting
+                    .open()
+                    .and_then(|o| o.cards().find(|c| c.taster == *taster))
+                    .map(|c| c.codes)
+                    .unwrap_or_default(),
+            },
+            Question::OutOfHearing { .. } => Asking::OutOfHearing,
+            Question::HowManyTaste { .. } => Asking::HowManyTaste,
             Question::ChangedPlaces { moved, other, .. } => {
                 let name = |p| {
                     self.kit()
@@ -127,6 +141,9 @@ impl Telling<'_> {
                     columns: 0,
                 },
             },
+            Call::Tasting {
+                what: TastingCall::Open { test, .. },
+            } => Held::Tasting(*test),
             Call::EndCook => Held::EndCook,
             Call::ScratchThat => Held::ScratchThat,
             Call::BackOne => Held::BackOne,
@@ -153,6 +170,9 @@ impl Telling<'_> {
                 steps: steps.iter().map(|s| self.step_name(s)).collect(),
             },
             Doubt::EndsTheCook => SureWhy::EndsTheCook,
+            Doubt::TastingOpen { waiting } => SureWhy::TastingOpen {
+                waiting: waiting.clone(),
+            },
             Doubt::LongAgo { ms } => SureWhy::LongAgo {
                 ms: *ms,
                 what: self
@@ -174,8 +194,11 @@ impl Telling<'_> {
             | Question::Sure { of, .. }
             | Question::NumberAgain { of, .. }
             | Question::CoreOrMedium { of }
+            | Question::HowManyTaste { of }
             | Question::WhichPlace { of, .. } => Some(Box::new(self.held(of, None))),
             Question::WhichWay { .. } => Some(Box::new(Held::Turned)),
+            Question::Verdict { fact } => Some(Box::new(Held::Answer(fact.clone()))),
+            Question::OutOfHearing { .. } => Some(Box::new(Held::ServingSheet)),
             _ => None,
         };
         match how {

@@ -5,6 +5,7 @@ mod asking;
 mod lines;
 mod moves;
 mod talk;
+mod tasting;
 
 use crate::plan::What as Held;
 use crate::voice::Urgency;
@@ -19,7 +20,7 @@ use super::{ClockKey, Due, Event, Measured, State, What};
 /// either side. Pure.
 pub fn replies(before: &State, event: &Event, after: &State) -> Vec<Reply> {
     let voice = Telling { before, after };
-    voice.tell(event)
+    voice.keep_blind(event.at, voice.tell(event))
 }
 
 /// The two states that an event lies between.
@@ -159,6 +160,9 @@ impl Telling<'_> {
                 .collect(),
             What::Acknowledged { .. } => self.acknowledged(event),
             What::Due { due } => self.due(due, event),
+            What::Tasting(fact) => self.tasting(fact),
+            What::Plate { taster } => self.plate(*taster),
+            What::Card { taster } => self.card(*taster),
             What::Asked { question } => vec![reply(Say::Ask {
                 asking: self.asking(question, event.heard.as_deref(), at),
                 times: 1,

@@ -4,6 +4,7 @@ use crate::grammar::{Call, Subject};
 use crate::kitchen::core::Phase;
 use crate::kitchen::decide::unnamed;
 use crate::kitchen::reply::{Hint, No, Reply, Say};
+use crate::kitchen::reply_tasting::TastingSay;
 use crate::kitchen::whereabouts::{Lie, VesselIx};
 use crate::kitchen::{At, ClockKey, Due, Event, Question, Refusal, State, What};
 use crate::voice::Urgency;
@@ -91,6 +92,7 @@ impl Telling<'_> {
                         .and_then(|ix| self.goal(ix)),
                 }
             }
+            Call::Tasting { what } => return self.tasting_queried(what),
             Call::Help => Say::Help {
                 asking: self
                     .after
@@ -235,7 +237,7 @@ impl Telling<'_> {
                     | What::QuietSet { .. }
                     | What::NotUnderstood { .. }
             );
-            if !again {
+            if !again && !self.not_for_tasters(&last.what, at) {
                 let mut all = Vec::new();
                 for i in start..end {
                     let Some(event) = log.get(i) else { continue };
@@ -294,6 +296,9 @@ impl Telling<'_> {
         }
         if core.sounding().any(|c| matches!(c.key, ClockKey::Voice(_))) {
             all.push(Hint::StopTimer);
+        }
+        if core.sitting.open().is_some() {
+            all.extend([Hint::NextTaster, Hint::Pick, Hint::CantTell, Hint::Result]);
         }
         let flips = core
             .clocks
@@ -383,6 +388,13 @@ impl Telling<'_> {
             },
             Refusal::SameThing => No::SameThing,
             Refusal::NotAsleep => No::NotAsleep,
+            Refusal::Tasting(why) => No::Tasting(why.clone()),
+            Refusal::WouldTell { waiting } => No::WouldTell {
+                waiting: waiting.clone(),
+            },
+            Refusal::NothingToCompare => No::NothingToCompare,
+            Refusal::VerdictStands { taster } => No::VerdictStands { taster: *taster },
+            Refusal::NoTasting => No::NoTasting,
         }
     }
 
@@ -420,6 +432,11 @@ impl Telling<'_> {
                 next: self.ready_names().into_iter().next(),
             },
         }];
+        if self.after.core.sitting.open().is_some() {
+            all.push(reply(Say::Tasting(Box::new(TastingSay::StillOpen {
+                waiting: self.waiting(),
+            }))));
+        }
         if let Some(q) = &self.after.core.question {
             let mark = matches!(q.question, Question::Where { .. } | Question::Order { .. });
             all.push(reply(Say::Ask {

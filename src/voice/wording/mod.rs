@@ -10,6 +10,7 @@
 //! | `readings` | temperatures |
 //! | `questions` | what is asked |
 //! | `machine` | the machine itself: no microphone, no disk |
+//! | `tasting` | the blind tasting |
 //! | `talk` | refusals, help, undo and the rest |
 
 mod clocks;
@@ -19,6 +20,7 @@ mod questions;
 mod readings;
 mod steps;
 mod talk;
+mod tasting;
 
 use std::time::Duration;
 
@@ -30,6 +32,7 @@ use super::{Urgency, Utterance, numbers};
 pub use clocks::clock_name as clock;
 pub use machine::{deaf, hearing_again, not_written_down};
 pub use places::{deed, map, place};
+pub use tasting::PLATE_UNSEEN;
 
 /// What the words depend on besides the reply.
 #[derive(Debug, Clone)]
@@ -123,6 +126,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::WhatIsAt { .. }
         | Say::Map { .. } => places::word(say),
         Say::Reading { .. } | Say::Judged { .. } => readings::word(say, ctx),
+        Say::Tasting(say) => tasting::word(say),
         Say::Ask { asking, times } => questions::ask(asking, *times, ctx),
         _ => talk::word(say, ctx),
     }

@@ -3,7 +3,7 @@
 use crate::kitchen::{Asking, Held, Lies, SureWhy};
 use crate::voice::numbers;
 
-use super::{WordingCtx, about, choice, exact, list, places, readings, sentence};
+use super::{WordingCtx, about, choice, exact, list, places, readings, sentence, tasting};
 
 /// The question; `times` is 1 the first time, and from 2 on it names the answers.
 pub fn ask(asking: &Asking, times: u32, ctx: &WordingCtx) -> String {
@@ -23,7 +23,12 @@ pub fn answers(asking: &Asking) -> String {
     match asking {
         Asking::Which { options, .. } => choice(options),
         Asking::WhichWay { .. } => "clockwise or counterclockwise".to_owned(),
-        Asking::Sure { .. } | Asking::ChangedPlaces { .. } => "yes or no".to_owned(),
+        Asking::Sure { .. } | Asking::ChangedPlaces { .. } | Asking::OutOfHearing => {
+            "yes or no".to_owned()
+        }
+        Asking::Verdict { .. } => "yes, or the taster and the digits again".to_owned(),
+        Asking::PickOne { .. } => "the three digits".to_owned(),
+        Asking::HowManyTaste => "a number".to_owned(),
         Asking::NumberAgain { .. } => "the number, or cancel".to_owned(),
         Asking::CoreOrMedium { .. } => "core or oil".to_owned(),
         Asking::Order { .. } => "same order, reversed, or where it lies".to_owned(),
@@ -70,6 +75,9 @@ pub fn held(held: &Held) -> String {
         Held::HowLong => "how long".to_owned(),
         Held::IsItDone => "is it done".to_owned(),
         Held::WhatIsAt { place } => format!("what is at the {}", places::place(place)),
+        Held::Tasting(kind) => tasting::test(*kind).to_owned(),
+        Held::Answer(fact) => tasting::answer(fact),
+        Held::ServingSheet => "serving sheet".to_owned(),
         Held::EndCook => "end the cook".to_owned(),
         Held::ScratchThat => "scratch that".to_owned(),
         Held::BackOne => "back one".to_owned(),
@@ -122,6 +130,10 @@ fn question(asking: &Asking, ctx: &WordingCtx) -> String {
             let names: Vec<String> = p.iter().map(places::place).collect();
             format!("{vessel}: which, {}?", choice(&names))
         }
+        Asking::Verdict { fact } => tasting::verdict(fact),
+        Asking::PickOne { taster, codes } => tasting::pick_one(*taster, codes),
+        Asking::OutOfHearing => "This tells which is which. Tasters out of hearing?".to_owned(),
+        Asking::HowManyTaste => "How many tasters?".to_owned(),
         Asking::ChangedPlaces { moved, other } => {
             if moved == other {
                 format!("Another {other} was there. Did they change places?")
@@ -165,6 +177,13 @@ fn sure(h: &Held, why: &SureWhy, ctx: &WordingCtx) -> String {
             };
             format!("{} not done. End the cook?", capital(&steps))
         }
+        SureWhy::TastingOpen { waiting } => match waiting.as_slice() {
+            [] => "The tasting is not closed. End the cook?".to_owned(),
+            some => format!(
+                "{} End the cook?",
+                sentence(&format!("the tasting waits for {}", tasting::tasters(some)))
+            ),
+        },
         SureWhy::EndsTheCook => "End the cook?".to_owned(),
         SureWhy::LongAgo { ms, what } => {
             let what = what

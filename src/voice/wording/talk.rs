@@ -4,7 +4,7 @@ use crate::kitchen::{Hint, No, Say};
 use crate::plan::Units;
 use crate::voice::numbers;
 
-use super::{WordingCtx, choice, list, places, questions, sentence, sentences, span};
+use super::{WordingCtx, choice, list, places, questions, sentence, sentences, span, tasting};
 
 pub fn word(say: &Say, ctx: &WordingCtx) -> String {
     match say {
@@ -96,6 +96,11 @@ pub fn hint(hint: Hint) -> &'static str {
         Hint::Quiet => "quiet",
         Hint::ChopsIn => "in they go",
         Hint::EndCook => "end the cook",
+        Hint::ServingSheet => "serving sheet",
+        Hint::NextTaster => "next taster",
+        Hint::Pick => "taster one and the three digits",
+        Hint::CantTell => "can't tell",
+        Hint::Result => "result",
     }
 }
 
@@ -174,5 +179,22 @@ fn refused(no: &No, ctx: &WordingCtx) -> String {
         ),
         No::SameThing => "That is one and the same.".to_owned(),
         No::NotAsleep => "Listening already.".to_owned(),
+        No::Tasting(why) => tasting::refused(why),
+        No::WouldTell { waiting } => tasting::wait(waiting),
+        No::NothingToCompare => {
+            "Nothing to compare: a tasting needs a marked piece and a plain one, or two marked."
+                .to_owned()
+        }
+        No::VerdictStands { taster: Some(t) } => sentence(&format!(
+            "the answer of {} stands, an answer that was recorded is not changed",
+            tasting::taster(*t)
+        )),
+        No::VerdictStands { taster: None } => {
+            "The tasting is closed, and its answers stand.".to_owned()
+        }
+        No::NoTasting => format!(
+            "There has been no tasting.{}",
+            say("triangle test, with the number of tasters")
+        ),
     }
 }
