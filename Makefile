@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench setup-cook setup-test
+.PHONY: cook test bench bench-doneness setup-cook setup-test
 
 cook: setup-cook
 	cargo build --release --locked
@@ -22,3 +22,6 @@ test: setup-test
 bench: setup-test
 	cargo build --release --locked
 	cargo run --release --locked --example bench
+
+bench-doneness:
+	cargo run --release --locked --example bench_doneness

@@ -12,6 +12,7 @@
 //! | [`plan`] | the YAML a cook writes → a checked [`plan::Plan`], or every problem with its place | nothing but text |
 //! | [`grammar`] | JSGF rules and the plan's names → a vocabulary; heard words → a [`grammar::Call`] | nothing but text |
 //! | [`kitchen`] | state, a call or a tick, and the time → events; events → state and replies | nothing |
+//! | [`doneness`] | readings, tables, times → the believed core, done, time left, what the limits say | nothing |
 //! | [`tasting`] | two samples and a seed → blind codes and orders; answers → exact p-values | nothing |
 //! | [`journal`] | an event → a durable line; a file → the events, a torn tail repaired | one file a cook |
 //! | [`record`] | a journal → what happened, as a page, tables, JSON, and corrections of the plan | files it is told to |
@@ -23,6 +24,7 @@
 
 pub mod cook;
 pub mod doctor;
+pub mod doneness;
 pub mod ear;
 pub mod grammar;
 pub mod journal;

@@ -76,18 +76,18 @@ impl Batch {
                 let wet = m.min(100.0);
                 let mean = wet + 0.6 * (m - wet);
                 let sd = 4.0 + 0.2 * (m - wet) + if medium.is_some() { 0.0 } else { 15.0 };
-                (normal(rate, rate_sd), normal(8f64.ln(), 0.8), (mean, sd))
+                (normal(rate, rate_sd), normal(10f64.ln(), 0.8), (mean, sd))
             }
             // Heat from one side at a time: slower than a slab that is hot on both.
             Heating::Pan => (
-                normal(rate - 0.4, rate_sd.hypot(0.25)),
-                normal(4f64.ln(), 0.7),
+                normal(rate - 0.35, rate_sd.hypot(0.25)),
+                normal(5f64.ln(), 0.7),
                 (medium.map_or(115.0, |m| 0.5 * (m + 105.0)), 16.0),
             ),
             Heating::Oven => {
                 let m = medium.unwrap_or(175.0).clamp(50.0, 300.0);
-                let mean = if m > 100.0 { 0.55 * m + 35.0 } else { m };
-                (normal(rate, rate_sd), normal(1.6f64.ln(), 0.6), (mean, 20.0))
+                let mean = if m > 100.0 { 0.6 * m + 30.0 } else { m };
+                (normal(rate, rate_sd), normal(2f64.ln(), 0.6), (mean, 20.0))
             }
         };
         let above = (around.0 - COOKS_ABOVE).max(8.0);
@@ -100,7 +100,7 @@ impl Batch {
                 Some(c) => normal(c, 2.0),
                 None => normal(START_C, 5.0),
             },
-            normal(0.05f64.ln(), 0.5),
+            normal(0.045f64.ln(), 0.5),
         ]
     }
 }

@@ -91,9 +91,10 @@ const SHORT_CHANCE: f64 = 0.04;
 /// At least so many readings, even of one piece.
 const LEAST_READINGS: u32 = 2;
 
-/// The interval from the fit is widened by this about its middle: what the first term
-/// and the priors leave out. Set on the training seeds of `examples/bench_doneness.rs`.
-const STRETCH: f64 = 1.0;
+/// The interval from the fit is stretched by this about its middle, for up to two rounds
+/// and for more: the priors are wider than kitchens are, and the pieces less regular than
+/// the fit. Set on the training seeds of `examples/bench_doneness.rs`.
+const STRETCH: (f64, f64) = (0.8, 0.78);
 
 /// `changes_s`: when the burner, the lid or the medium was changed (seconds since the
 /// food went in). The order of the probes does not matter.
@@ -263,11 +264,16 @@ impl Belief {
     pub fn time_left(&self, now_s: f64) -> TimeLeft {
         let left = |share: f64| self.fit.target_at(share);
         let (low, mid, high) = (left(0.1), left(0.5), left(0.9));
+        let stretch = if self.rounds.len() <= 2 {
+            STRETCH.0
+        } else {
+            STRETCH.1
+        };
         let from = |at: f64| (at - now_s).clamp(0.0, NEVER_S);
         TimeLeft {
             likely_s: from(mid),
-            low_s: from(mid - STRETCH * (mid - low)),
-            high_s: from(mid + STRETCH * (high - mid)),
+            low_s: from(mid - stretch * (mid - low)),
+            high_s: from(mid + stretch * (high - mid)),
             guess: self.rounds.is_empty(),
         }
     }

@@ -44,10 +44,13 @@ pub fn term(shape: Shape, biot: f64, k: u32) -> Term {
     };
     let pi = std::f64::consts::PI;
     // Each of these intervals holds one root, between zeros of the two functions.
-    let mut lo = f64::from(k) * pi;
-    let mut hi = match shape {
-        Shape::Slab => lo + pi / 2.0,
-        Shape::Cylinder | Shape::Sphere => lo + pi,
+    let k = f64::from(k);
+    let (mut lo, mut hi) = match shape {
+        Shape::Slab => (k * pi, (k + 0.5) * pi),
+        Shape::Cylinder => (k * pi, (k + 1.0) * pi),
+        // A margin, since at Bi = 1 and at infinity the root is at the end itself.
+        Shape::Sphere if biot < 1.0 => (k * pi, (k + 0.5) * pi + 0.1),
+        Shape::Sphere => ((k + 0.5) * pi - 0.1, (k + 1.0) * pi + 0.1),
     };
     let rising = equation(shape, hi, share) > equation(shape, lo, share);
     for _ in 0..60 {
@@ -88,7 +91,9 @@ impl Series {
     pub fn new(shape: Shape, biot: f64, count: u32) -> Series {
         Series {
             shape,
-            terms: (0..count.clamp(1, 200)).map(|k| term(shape, biot, k)).collect(),
+            terms: (0..count.clamp(1, 200))
+                .map(|k| term(shape, biot, k))
+                .collect(),
         }
     }
 
