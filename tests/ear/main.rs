@@ -1,4 +1,6 @@
-//! The ear on real sound, from files.
+//! The ear on real sound, from files; and the models it may fetch.
 
 mod common;
+mod fetch;
 mod speech;
+mod vosk;
