@@ -55,22 +55,16 @@ fuzz_target!(|bytes: &[u8]| {
     let Some((kind, rest)) = bytes.split_first() else {
         return;
     };
-    let at = |b: &[u8]| {
-        let n = b
-            .first_chunk::<2>()
-            .map_or(0, |b| usize::from(u16::from_le_bytes(*b)));
-        (n % whole.len(), b.get(2..).unwrap_or_default())
+    let (at, tail) = match rest.split_first_chunk::<2>() {
+        Some((n, tail)) => (usize::from(u16::from_le_bytes(*n)) % whole.len(), tail),
+        None => (0, rest),
     };
     let file = match kind % 4 {
         0 => rest.to_vec(),
-        1 => {
-            let (cut, tail) = at(rest);
-            [&whole[..cut], tail].concat()
-        }
+        1 => [&whole[..at], tail].concat(),
         2 => {
-            let (from, over) = at(rest);
             let mut file = whole.clone();
-            for (here, new) in file.iter_mut().skip(from).zip(over) {
+            for (here, new) in file.iter_mut().skip(at).zip(tail) {
                 *here = *new;
             }
             file

@@ -284,6 +284,9 @@ impl Bar {
             return;
         }
         self.shown = Some(reached);
+        if !self.terminal && reached == 0 {
+            return;
+        }
         self.last = Instant::now();
         let percent = got.min(self.of) * 100 / self.of;
         let _ = if self.terminal {

@@ -238,5 +238,7 @@ fn speaker() -> Result<String, String> {
             Err(_) => break,
         }
     }
-    Err("it does not open".into())
+    Err("none opens; connect one and look whether the sound system runs, or read the replies \
+         (--voice none)"
+        .into())
 }
