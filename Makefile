@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-doneness setup-cook setup-test
+.PHONY: cook test bench bench-doneness fuzz setup-cook setup-test
 
 cook: setup-cook
 	cargo build --release --locked
@@ -16,7 +16,7 @@ setup-test:
 
 test: setup-test
 	cargo fmt --check
-	cargo clippy --locked --all-targets
+	cargo clippy --locked --all-targets -- -D warnings
 	cargo test --locked
 
 bench: setup-test
@@ -25,3 +25,14 @@ bench: setup-test
 
 bench-doneness:
 	cargo run --release --locked --example bench_doneness
+
+# Fuzzing on the stable compiler: without a sanitizer (-s none), which needs a nightly one.
+# SECONDS_EACH=600 make fuzz   looks longer.
+SECONDS_EACH ?= 60
+fuzz: setup-cook
+	command -v cargo-fuzz >/dev/null || cargo install cargo-fuzz --version 0.13.2 --locked
+	mkdir -p fuzz/corpus/plan fuzz/corpus/grammar
+	cargo fuzz run -s none plan fuzz/corpus/plan plans -- -max_total_time=$(SECONDS_EACH)
+	cargo fuzz run -s none grammar fuzz/corpus/grammar grammars -- -max_total_time=$(SECONDS_EACH) -timeout=20
+	cargo fuzz run -s none numbers -- -max_total_time=$(SECONDS_EACH) -max_len=200
+	cargo fuzz run -s none journal -- -max_total_time=$(SECONDS_EACH) -max_len=4000

@@ -33,15 +33,13 @@ fn main() -> ExitCode {
         Command::Record(args) => hobcall::record::run(&args, &mut std::io::stdout())
             .map(|()| ExitCode::SUCCESS)
             .map_err(|e| e.to_string()),
-        Command::Doctor(args) => {
-            hobcall::doctor::run(&args, &mut std::io::stdout()).map(|live| {
-                if live {
-                    ExitCode::SUCCESS
-                } else {
-                    ExitCode::FAILURE
-                }
-            })
-        }
+        Command::Doctor(args) => hobcall::doctor::run(&args, &mut std::io::stdout()).map(|live| {
+            if live {
+                ExitCode::SUCCESS
+            } else {
+                ExitCode::FAILURE
+            }
+        }),
         Command::Hear(args) => {
             hobcall::ear::hear::run(&args, &mut std::io::stdout(), &mut std::io::stderr()).map(
                 |well| {

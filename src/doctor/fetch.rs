@@ -61,7 +61,10 @@ pub fn fetch(model: &Model, to: &Path, terminal: bool, out: &mut dyn Write) -> R
         .parent()
         .ok_or_else(|| format!("{} lies in no folder", to.display()))?;
     let wrong = |path: &Path, e: io::Error| {
-        format!("{}: {e}. Is the disk full, or not yours to write?", path.display())
+        format!(
+            "{}: {e}. Is the disk full, or not yours to write?",
+            path.display()
+        )
     };
     fs::create_dir_all(folder).map_err(|e| wrong(folder, e))?;
     let part = beside(to, "zip.part");
@@ -99,12 +102,7 @@ fn beside(to: &Path, end: &str) -> PathBuf {
     to.with_file_name(format!(".{name}.{end}"))
 }
 
-fn download(
-    model: &Model,
-    part: &Path,
-    terminal: bool,
-    out: &mut dyn Write,
-) -> Result<(), String> {
+fn download(model: &Model, part: &Path, terminal: bool, out: &mut dyn Write) -> Result<(), String> {
     let length = || fs::metadata(part).map_or(0, |m| m.len());
     if length() > model.bytes {
         // Longer than the whole: of something else. A whole one is left to the checksum.
@@ -122,11 +120,7 @@ fn download(
         bar.end(length(), out);
         let why = match outcome {
             Ok(()) if length() == model.bytes => break,
-            Ok(()) => format!(
-                "{} came instead of {}",
-                mega(length()),
-                mega(model.bytes)
-            ),
+            Ok(()) => format!("{} came instead of {}", mega(length()), mega(model.bytes)),
             Err(Stop::Final(why)) => return Err(why),
             // The server sends whole files only, or the file has changed: begin again.
             Err(Stop::NoPart(why)) => {
@@ -172,8 +166,20 @@ fn transfer(model: &Model, part: &Path, tick: &mut dyn FnMut()) -> Result<(), St
     let child = Command::new("curl")
         .args(["--fail", "--silent", "--show-error", "--location"])
         // Never from https to anything else.
-        .args(["--proto", &format!("={scheme}"), "--proto-redir", &format!("={scheme}")])
-        .args(["--connect-timeout", "20", "--speed-limit", "1", "--speed-time", STALLED])
+        .args([
+            "--proto",
+            &format!("={scheme}"),
+            "--proto-redir",
+            &format!("={scheme}"),
+        ])
+        .args([
+            "--connect-timeout",
+            "20",
+            "--speed-limit",
+            "1",
+            "--speed-time",
+            STALLED,
+        ])
         .args(["--max-filesize", &model.bytes.to_string()])
         .args(["--continue-at", "-", "--output"])
         .arg(part)

@@ -57,7 +57,10 @@ fn fetch_model(out: &mut dyn Write) -> Result<(), String> {
     match vosk::available() {
         Ok(()) => {
             Engine::Vosk.listen("en", Patience::default())?;
-            let _ = writeln!(out, "it opens; use it with: hobcall cook PLAN --engine vosk");
+            let _ = writeln!(
+                out,
+                "it opens; use it with: hobcall cook PLAN --engine vosk"
+            );
         }
         Err(why) => {
             let _ = writeln!(out, "it was not tried: {why}");
@@ -121,7 +124,13 @@ fn look(sound_only: bool, out: &mut dyn Write) -> std::io::Result<bool> {
     }
     line_of_choice(out, "curl", on_path("curl"))?;
 
-    let or = |there: bool, what: &str| if there { String::new() } else { format!(" {what}.") };
+    let or = |there: bool, what: &str| {
+        if there {
+            String::new()
+        } else {
+            format!(" {what}.")
+        }
+    };
     writeln!(
         out,
         "\n{}{}{}",
@@ -238,7 +247,9 @@ fn speaker() -> Result<String, String> {
             Err(_) => break,
         }
     }
-    Err("none opens; connect one and look whether the sound system runs, or read the replies \
+    Err(
+        "none opens; connect one and look whether the sound system runs, or read the replies \
          (--voice none)"
-        .into())
+            .into(),
+    )
 }

@@ -18,7 +18,10 @@ const FILES: usize = 1_000;
 /// What is wrong with the archive, or the disk. `to` may be left half filled.
 pub fn unpack(archive: &Path, to: &Path) -> Result<(), String> {
     let disk = |path: &Path, e: io::Error| {
-        format!("{}: {e}. Is the disk full, or not yours to write?", path.display())
+        format!(
+            "{}: {e}. Is the disk full, or not yours to write?",
+            path.display()
+        )
     };
     let bad = |why: String| format!("{} is no usable model: {why}", archive.display());
     let file = File::open(archive).map_err(|e| disk(archive, e))?;
@@ -50,8 +53,8 @@ pub fn unpack(archive: &Path, to: &Path) -> Result<(), String> {
         }
         // Two entries of one name would overwrite each other.
         let mut file = File::create_new(&path).map_err(|e| disk(&path, e))?;
-        let copied = io::copy(&mut entry.by_ref().take(left + 1), &mut file)
-            .map_err(|e| disk(&path, e))?;
+        let copied =
+            io::copy(&mut entry.by_ref().take(left + 1), &mut file).map_err(|e| disk(&path, e))?;
         left = left
             .checked_sub(copied)
             .ok_or_else(|| bad(format!("it is larger than {} MB", LARGEST / 1_000_000)))?;
@@ -65,7 +68,9 @@ pub fn unpack(archive: &Path, to: &Path) -> Result<(), String> {
 
 /// `model/am/final.mdl` → `am/final.mdl`; nothing for the first folder itself.
 fn below_first(path: &Path) -> Option<PathBuf> {
-    let mut parts = path.components().filter(|p| matches!(p, Component::Normal(_)));
+    let mut parts = path
+        .components()
+        .filter(|p| matches!(p, Component::Normal(_)));
     parts.next()?;
     let rest: PathBuf = parts.collect();
     (!rest.as_os_str().is_empty()).then_some(rest)

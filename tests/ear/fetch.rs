@@ -215,7 +215,10 @@ fn another_file_is_thrown_away_and_nothing_is_unpacked() {
     let dir = tempfile::tempdir().unwrap();
     let (done, _) = run(&model(&server, &file), &dir.path().join("en"));
     let why = done.unwrap_err();
-    assert!(why.contains("SHA-256") && why.contains("do not use it"), "{why}");
+    assert!(
+        why.contains("SHA-256") && why.contains("do not use it"),
+        "{why}"
+    );
     assert!(names(dir.path()).is_empty(), "{:?}", names(dir.path()));
 }
 
@@ -228,7 +231,10 @@ fn absent_servers_and_files_are_sentences() {
     let why = done.unwrap_err();
     assert!(why.contains("not there any more"), "{why}");
     // Nobody listens on a port that was given back.
-    let free = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
+    let free = TcpListener::bind("127.0.0.1:0")
+        .unwrap()
+        .local_addr()
+        .unwrap();
     let mut nobody = model(&server, &file);
     nobody.address = format!("http://{free}/model.zip");
     let (done, _) = run(&nobody, &dir.path().join("en"));

@@ -3,4 +3,3 @@
 mod common;
 mod fetch;
 mod speech;
-mod vosk;
