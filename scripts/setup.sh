@@ -12,7 +12,7 @@ have() { dpkg-query -W -f='${Status}' "$1" 2>/dev/null | grep -q 'ok installed';
 cook="ca-certificates curl gcc libc6-dev pkg-config python3-pip unzip
   libasound2-dev libasound2-plugins libflite1 libpocketsphinx3 pocketsphinx-en-us"
 tests="pulseaudio pulseaudio-utils flite espeak-ng sox flac pocketsphinx-testdata python3-numpy
-  libclang-dev libspeechd-dev speech-dispatcher speech-dispatcher-espeak-ng"
+  chromium libclang-dev libspeechd-dev speech-dispatcher speech-dispatcher-espeak-ng"
 packages=$cook
 [ "$want" = test ] && packages="$cook $tests"
 missing=

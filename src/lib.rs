@@ -16,12 +16,14 @@
 //! | [`tasting`] | two samples and a seed → blind codes and orders; answers → exact p-values | nothing |
 //! | [`journal`] | an event → a durable line; a file → the events, a torn tail repaired | one file a cook |
 //! | [`record`] | a journal → what happened, as a page, tables, JSON, and corrections of the plan | files it is told to |
+//! | [`board`] | the state → a page to glance at, live | one listening socket, if asked for |
 //! | [`ear`] | microphone, sound file or typed lines → [`ear::Heard`] | audio devices, recogniser libraries |
 //! | [`voice`] | a reply → wording → sound | audio devices, speech library |
 //!
 //! The pure rooms know no clock, no files, no threads and no randomness: the same
 //! journal gives the same state on any machine at any speed.
 
+pub mod board;
 pub mod cook;
 pub mod doctor;
 pub mod doneness;

@@ -4,6 +4,8 @@
 //! Outside checks: the page against html5ever, the parser of the HTML standard; the tables
 //! against the rules of RFC 4180 by the csv crate's reader; the JSON against the journal.
 
+mod html_faults;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -13,6 +15,7 @@ use hobcall::journal::{self, Anchor, Cook, Header, Journal};
 use hobcall::kitchen::{At, Event, Input, State, What, decide, next_due};
 use hobcall::plan;
 use hobcall::record::{self, Args, Ending, Story};
+use html_faults::faults;
 
 const CHOPS: &str = "\
 plan: \"Six chops <b>twice</b> & \\\"quoted\\\"\"
@@ -73,7 +76,7 @@ impl Stove {
         let plan = Arc::new(plan);
         let mut stove = Stove {
             grammar: Grammar::for_plan("en", &plan).expect("a grammar"),
-            state: State::new(plan),
+            state: State::new(plan).seeded(header.seed),
             now: At(0),
             journal,
             path,
@@ -142,7 +145,7 @@ fn fold(cook: &Cook<Event>) -> State {
     let plan = plan::read(&cook.header.plan, "chops.yaml")
         .expect("good")
         .plan;
-    let mut state = State::new(Arc::new(plan));
+    let mut state = State::new(Arc::new(plan)).seeded(cook.header.seed);
     for (_, event) in &cook.events {
         state.apply(event);
     }
@@ -342,19 +345,6 @@ fn record_side(stay: &record::Stay) -> &'static str {
     }
 }
 
-/// What the parser of the HTML standard finds wrong.
-fn faults(page: &str) -> Vec<String> {
-    use html5ever::tendril::TendrilSink;
-    let parse = |text: &str| {
-        let sink = html::Sink::default();
-        html5ever::parse_document(sink, html5ever::ParseOpts::default()).one(text)
-    };
-    // The parser must notice what is wrong, or its silence means nothing.
-    let wrong = "<!DOCTYPE html><title>x</title><p><b></p></i>";
-    assert!(!parse(wrong).is_empty(), "it finds faults");
-    parse(page)
-}
-
 #[test]
 fn the_page_is_html_stands_alone_and_shows_markup_as_text() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -404,6 +394,65 @@ fn the_page_is_html_stands_alone_and_shows_markup_as_text() {
         !two.contains("seed"),
         "nothing on the page tells a blind code"
     );
+}
+
+#[test]
+fn an_open_tasting_tells_nothing_and_a_closed_one_all() {
+    use hobcall::tasting::{Tasting, Which};
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut s = cooked(folder.path(), "a.journal", 0);
+    s.at(1400, "triangle test with three tasters");
+    s.at(1410, "serving sheet");
+    s.at(1415, "yes");
+    let open = story(&s);
+    assert!(open.state.is_tasting());
+    let page = record::page(&[("a.journal".to_owned(), open.clone())]);
+    assert_eq!(faults(&page), Vec::<String>::new());
+    assert!(page.contains("The tasting is open"));
+    let Some(Tasting::Open(table)) = open.state.tasting() else {
+        panic!("it is open")
+    };
+    // Only a test may look at the key.
+    let sheet = table.plater_sheet();
+    let odd = |taster: usize| {
+        let servings = &sheet.rows[taster].servings;
+        let count = |w: Which| servings.iter().filter(|s| s.sample == w).count();
+        let found = servings.iter().find(|s| count(s.sample) == 1);
+        found.expect("one is odd").code
+    };
+    let digits =
+        |code: hobcall::tasting::Code| hobcall::voice::numbers::digits(f64::from(code.number()));
+    let told = record::replay(&s.read()).expect("its plan is good");
+    let plate = told.said.iter().find(|l| l.for_the_plater);
+    let plate = plate.expect("a plate was said").text.clone();
+    let sheets = record::sheets(&open).expect("tables");
+    for text in sheets.iter().map(|s| &s.1).chain([&page]) {
+        assert!(
+            !text.contains(&plate),
+            "what was said to whoever plates: {plate}"
+        );
+        assert!(!text.contains("seed"), "the seed");
+    }
+
+    let mut at = 1500;
+    for (taster, name) in ["one", "two", "three"].into_iter().enumerate() {
+        let said = format!("taster {name} {} is the odd one", digits(odd(taster)));
+        s.at(at, &said);
+        s.at(at + 5, "yes");
+        at += 10;
+    }
+    s.at(at, "close the tasting");
+    let closed = story(&s);
+    assert!(!closed.state.is_tasting());
+    let page = record::page(&[("a.journal".to_owned(), closed)]);
+    assert_eq!(faults(&page), Vec::<String>::new());
+    assert!(page.contains(&plate), "now the plates may be read");
+    // Three of three by guessing alone: (1/3)^3 = 1/27 = 0.0370 (arithmetic).
+    assert!(
+        page.contains("3 of 3 answers right, 0 of them guesses"),
+        "the count"
+    );
+    assert!(page.contains("0.0370"), "the chance");
 }
 
 #[test]
@@ -563,93 +612,4 @@ steps:
     );
     let plan = plan::read(text, "x").expect("good").plan;
     assert_eq!(record::propose(&plan, &story), []);
-}
-
-mod html {
-    //! Takes in what html5ever finds and keeps only the faults, among them everything that
-    //! would load or run something.
-
-    use std::borrow::Cow;
-    use std::cell::{Cell, RefCell};
-
-    use html5ever::tendril::StrTendril;
-    use html5ever::tree_builder::{ElementFlags, NodeOrText, QuirksMode, TreeSink};
-    use html5ever::{Attribute, ExpandedName, QualName};
-
-    #[derive(Default)]
-    pub struct Sink {
-        faults: RefCell<Vec<String>>,
-        next: Cell<usize>,
-        names: RefCell<Vec<&'static QualName>>,
-    }
-
-    impl Sink {
-        fn new_handle(&self) -> usize {
-            self.next.set(self.next.get() + 1);
-            self.next.get()
-        }
-    }
-
-    impl TreeSink for Sink {
-        type Handle = usize;
-        type Output = Vec<String>;
-        type ElemName<'a> = ExpandedName<'a>;
-
-        fn finish(self) -> Vec<String> {
-            self.faults.into_inner()
-        }
-        fn parse_error(&self, msg: Cow<'static, str>) {
-            self.faults.borrow_mut().push(msg.into_owned());
-        }
-        fn get_document(&self) -> usize {
-            0
-        }
-        fn elem_name<'a>(&'a self, target: &'a usize) -> ExpandedName<'a> {
-            let names = self.names.borrow();
-            names[*target - 1].expanded()
-        }
-        fn create_element(&self, name: QualName, attrs: Vec<Attribute>, _: ElementFlags) -> usize {
-            let handle = self.new_handle();
-            const NONE_OF: [&str; 9] = [
-                "script", "img", "link", "iframe", "object", "embed", "i", "base", "form",
-            ];
-            if NONE_OF.contains(&&*name.local) {
-                self.parse_error(format!("the element {}", &*name.local).into());
-            }
-            for attr in attrs {
-                let key = &*attr.name.local;
-                let inside = key == "href" && attr.value.starts_with('#');
-                if key.starts_with("on") || key == "src" || (key == "href" && !inside) {
-                    self.parse_error(format!("the attribute {key}").into());
-                }
-            }
-            // A few thousand names in a test; they live until it ends.
-            self.names.borrow_mut().push(Box::leak(Box::new(name)));
-            handle
-        }
-        fn create_comment(&self, _: StrTendril) -> usize {
-            0
-        }
-        fn create_pi(&self, _: StrTendril, _: StrTendril) -> usize {
-            0
-        }
-        fn append(&self, _: &usize, _: NodeOrText<usize>) {}
-        fn append_based_on_parent_node(&self, _: &usize, _: &usize, _: NodeOrText<usize>) {}
-        fn append_doctype_to_document(&self, _: StrTendril, _: StrTendril, _: StrTendril) {}
-        fn get_template_contents(&self, target: &usize) -> usize {
-            *target
-        }
-        fn same_node(&self, a: &usize, b: &usize) -> bool {
-            a == b
-        }
-        fn set_quirks_mode(&self, mode: QuirksMode) {
-            if mode != QuirksMode::NoQuirks {
-                self.faults.borrow_mut().push("quirks mode".to_owned());
-            }
-        }
-        fn append_before_sibling(&self, _: &usize, _: NodeOrText<usize>) {}
-        fn add_attrs_if_missing(&self, _: &usize, _: Vec<Attribute>) {}
-        fn remove_from_parent(&self, _: &usize) {}
-        fn reparent_children(&self, _: &usize, _: &usize) {}
-    }
 }

@@ -39,6 +39,11 @@ pub struct CookArgs {
     #[arg(long)]
     pub new: bool,
 
+    /// Serve a page to glance at (default address: this machine only, port 4662). An address
+    /// of your network, such as 0.0.0.0:4662, opens it to whoever has the token it prints
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "127.0.0.1:4662")]
+    pub board: Option<std::net::SocketAddr>,
+
     /// Seed of every random choice of this cook (default: from the system)
     #[arg(long)]
     pub seed: Option<u64>,

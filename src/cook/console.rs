@@ -2,17 +2,44 @@
 
 use std::io::Write;
 
+use crate::board::Feed;
+use crate::kitchen::{At, State};
+
 /// Prints one line each, with the time since the cook began.
 pub struct Console {
     out: Box<dyn Write + Send>,
+    /// The board shows the dialogue as well.
+    feed: Option<Feed>,
 }
 
 impl Console {
     pub fn new(out: Box<dyn Write + Send>) -> Self {
-        Console { out }
+        Console { out, feed: None }
+    }
+
+    pub fn with(mut self, feed: Option<Feed>) -> Self {
+        self.feed = feed;
+        self
+    }
+
+    /// Shows the board what is so now.
+    pub fn show(&self, state: &State, now: At) {
+        if let Some(feed) = &self.feed {
+            feed.show(state, now);
+        }
+    }
+
+    /// The microphone is gone, or back.
+    pub fn deaf(&self, on: bool) {
+        if let Some(feed) = &self.feed {
+            feed.deaf(on);
+        }
     }
 
     pub fn heard(&mut self, at_ms: i64, words: &str, confidence: f32) {
+        if let Some(feed) = &mut self.feed {
+            feed.heard(at_ms, words);
+        }
         let sure = if confidence < 0.995 {
             format!("  ({:.0} %)", confidence * 100.0)
         } else {
@@ -22,6 +49,9 @@ impl Console {
     }
 
     pub fn said(&mut self, at_ms: i64, text: &str) {
+        if let Some(feed) = &mut self.feed {
+            feed.said(at_ms, text);
+        }
         self.line(at_ms, "hob", text);
     }
 

@@ -1,10 +1,12 @@
 //! Lays the table, starts the threads around it, and runs the loop to its end.
 
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::time::Instant;
 
 use crossbeam_channel::{Receiver, Sender, bounded};
 
+use crate::board::{self, Board, Feed, Now};
 use crate::ear::EarHandle;
 use crate::grammar::{ActiveSet, Grammar};
 use crate::kitchen::Input;
@@ -33,6 +35,8 @@ pub enum Error {
     Ear(String),
     #[error(transparent)]
     Voice(#[from] VoiceError),
+    #[error(transparent)]
+    Board(#[from] board::Error),
     #[error("--voice {0}: choose speaker, system or none")]
     NoSuchVoice(String),
     #[error("the system refused a thread or a timer: {0}")]
@@ -69,6 +73,7 @@ struct Parts {
     watch: Option<Watch>,
     away_ms: Option<i64>,
     remarks: Vec<String>,
+    board: Option<Board>,
 }
 
 fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error> {
@@ -85,10 +90,21 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
     let hark =
         Hark::open(args, language, &grammar, session_from.is_some(), to).map_err(Error::Ear)?;
     let mouth = Mouth::open(&speaks, args.replies.clone(), session_from, Instant::now())?;
+    let feed = args.board.map(|_| Feed::new(args.ear == "typed"));
     if let Some(events) = mouth.events() {
         let sounds = speaks != Speaks::Nobody;
-        mind_the_voice(events, sounds.then_some(&hark).and_then(live), to.clone())?;
+        let ear = sounds.then_some(&hark).and_then(live);
+        mind_the_voice(events, ear, feed.clone(), to.clone())?;
     }
+    let mut remarks = opened.remarks;
+    let board = match args.board.zip(feed.clone()) {
+        Some((address, feed)) => {
+            let board = Board::start(address, feed, running(&clock))?;
+            remarks.push(format!("board: {}", board.url()));
+            Some(board)
+        }
+        None => None,
+    };
     let watch = match &clock {
         Clock::Real(real) => Some(Watch::start(real.clone(), to.clone())?),
         Clock::Session(_) => None,
@@ -106,15 +122,27 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
             journal: opened.journal,
             grammar,
             mouth,
-            console: Console::new(Box::new(std::io::stdout())),
+            console: Console::new(Box::new(std::io::stdout())).with(feed),
             wording,
         }),
         hark,
         active: ActiveSet::awake(),
         watch,
         away_ms: opened.away_ms,
-        remarks: opened.remarks,
+        remarks,
+        board,
     })
+}
+
+/// Cook time for the board; a session's time stands still between its calls.
+fn running(clock: &Clock) -> Option<Now> {
+    match clock {
+        Clock::Real(real) => {
+            let real = real.clone();
+            Some(Arc::new(move || real.now_ms()))
+        }
+        Clock::Session(_) => None,
+    }
 }
 
 fn live(hark: &Hark) -> Option<&EarHandle> {
@@ -129,12 +157,16 @@ fn live(hark: &Hark) -> Option<&EarHandle> {
 fn mind_the_voice(
     events: Receiver<VoiceEvent>,
     ear: Option<&EarHandle>,
+    feed: Option<Feed>,
     to: Sender<Msg>,
 ) -> std::io::Result<()> {
     let deafness = ear.map(EarHandle::deafness);
     let deaf = move |on: bool| {
         if let Some(deafness) = &deafness {
             deafness.set(on);
+        }
+        if let Some(feed) = &feed {
+            feed.speaking(on);
         }
     };
     std::thread::Builder::new()
@@ -168,6 +200,7 @@ fn mind_the_voice(
 impl Parts {
     fn run(&mut self, from: &Receiver<Msg>) {
         loop {
+            self.table.show();
             self.tell_the_ear();
             if let Some(watch) = &self.watch {
                 watch.wake_at(self.table.next_due());
@@ -185,6 +218,7 @@ impl Parts {
             };
             for msg in messages {
                 if self.table.take(msg) == Then::Leave {
+                    self.table.show();
                     return;
                 }
             }
@@ -205,8 +239,10 @@ impl Parts {
     fn finish(self) -> ExitCode {
         drop(self.watch);
         drop(self.hark);
+        // The last words are said before the board goes.
         let now_ms = self.table.clock.now_ms();
         self.table.mouth.close(now_ms);
+        drop(self.board);
         ExitCode::SUCCESS
     }
 }

@@ -82,6 +82,11 @@ impl Table {
         }
     }
 
+    /// Shows the board what is so now.
+    pub fn show(&self) {
+        self.console.show(&self.state, self.now());
+    }
+
     /// Cook time at which something will be due.
     pub fn next_due(&self) -> Option<i64> {
         kitchen::next_due(&self.state, self.now()).map(|at| at.0)
@@ -109,10 +114,12 @@ impl Table {
         match event {
             EarEvent::Heard(heard) => self.heard(&heard),
             EarEvent::DeviceLost { why } => {
+                self.console.deaf(true);
                 self.note(&format!("the microphone is gone: {why}"));
                 self.mouth.say(self.clock.now_ms(), &wording::deaf());
             }
             EarEvent::DeviceBack => {
+                self.console.deaf(false);
                 self.note("the microphone is back");
                 self.mouth
                     .say(self.clock.now_ms(), &wording::hearing_again());

@@ -112,12 +112,17 @@ fn write(
     if args.json.is_some() && cooks.len() > 1 {
         return Err(Error::OneJson);
     }
-    let mut told = |path: &Path| writeln!(out, "wrote {}", path.display()).map_err(Error::Out);
+
     if let Some(path) = &args.json
         && let [(cook, _, story)] = &cooks[..]
     {
         save(path, &export::to_json(cook, story)?)?;
-        told(path)?;
+        told(out, path)?;
+        if story.state.is_tasting() {
+            let warning =
+                "A tasting is open and this file holds its key: nobody who tastes may read it.";
+            writeln!(out, "{warning}").map_err(Error::Out)?;
+        }
     }
     if let Some(folder) = &args.csv {
         for (n, (_, _, story)) in cooks.iter().enumerate() {
@@ -128,7 +133,7 @@ fn write(
             for (file, text) in sheets(story)? {
                 save(&folder.join(file), &text)?;
             }
-            told(&folder)?;
+            told(out, &folder)?;
         }
     }
     let html = match (&args.html, &args.csv, &args.json) {
@@ -142,9 +147,13 @@ fn write(
             .map(|(_, name, story)| (name, story))
             .collect();
         save(&path, &page(&stories))?;
-        told(&path)?;
+        told(out, &path)?;
     }
     Ok(())
+}
+
+fn told(out: &mut dyn Write, path: &Path) -> Result<(), Error> {
+    writeln!(out, "wrote {}", path.display()).map_err(Error::Out)
 }
 
 /// Writes beside the file and renames, so that a full disk leaves the old one whole.

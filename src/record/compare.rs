@@ -48,6 +48,53 @@ fn real(story: &Story, step: &StepRow) -> Option<timeline::Bar> {
     })
 }
 
+/// The bars from the longest silence of the cook on, where that is most of it: after a
+/// brine of thirteen hours half an hour of frying is a hair. The plan's bars are laid so
+/// that its first step after the silence begins with the real one.
+pub fn bars_after_the_wait(story: &Story) -> Option<Vec<timeline::Row>> {
+    let end = story.ending.at();
+    let calls = story.lines.iter().filter(|l| l.call.is_some());
+    let mut last = crate::kitchen::At(0);
+    let mut longest = (0, last);
+    for at in calls.map(|l| l.at).chain([end]) {
+        if at.since(last) > longest.0 {
+            longest = (at.since(last), at);
+        }
+        last = at;
+    }
+    let (silence, from) = longest;
+    if silence < 3_600_000 || silence * 2 < end.0 || end.since(from) < 60_000 {
+        return None;
+    }
+    let late = |s: &&StepRow| s.began.is_some_and(|b| b >= from);
+    let first = story.steps.iter().filter(late).min_by_key(|s| s.began)?;
+    let shift = minutes(first.began?.since(from)) - minutes(first.planned.from);
+    let moved = |bar: timeline::Bar, by: f64| timeline::Bar {
+        from: bar.from + by,
+        to: bar.to.map(|t| t + by),
+        rested: bar.rested.map(|t| t + by),
+    };
+    let begin = minutes(from.0);
+    let rows = rows_of(&[story]).into_iter().zip(&story.steps);
+    let rows = rows.filter(|(_, step)| step.began.is_none_or(|b| b >= from));
+    Some(
+        rows.map(|(row, _)| timeline::Row {
+            name: row.name,
+            bars: row
+                .bars
+                .into_iter()
+                .enumerate()
+                .map(|(n, bar)| {
+                    let bar = bar?;
+                    Some(moved(bar, if n == 0 { shift } else { -begin }))
+                })
+                .map(|bar| bar.filter(|b| b.from >= 0.0))
+                .collect(),
+        })
+        .collect(),
+    )
+}
+
 /// Every step of any cook, in the order of the first that has it.
 fn steps(stories: &[&Story]) -> Vec<(Id, String)> {
     let mut all: Vec<(Id, String)> = Vec::new();

@@ -41,7 +41,7 @@ mod replay;
 mod sheets;
 mod story;
 mod taken;
-mod written;
+pub(crate) mod written;
 
 pub use args::{Args, Error, run};
 pub use clocks::ClockRow;

@@ -3,13 +3,14 @@
 use std::collections::HashMap;
 
 use crate::kitchen::{PieceId, PlaceIn};
-use crate::plan::{Id, Place, Plan};
+use crate::plan::{Id, Layout, Place, Plan};
 use crate::voice::wording;
 
 pub struct Names {
     names: HashMap<Id, String>,
     /// The marked samples of each item, in the order in which pieces are numbered.
     marked: HashMap<Id, Vec<String>>,
+    layouts: HashMap<Id, Layout>,
 }
 
 impl Names {
@@ -32,7 +33,12 @@ impl Names {
                 .or_default()
                 .push(first(&sample.id, &sample.names).1);
         }
-        Names { names, marked }
+        let layouts = plan.vessels.iter().map(|v| (v.id.clone(), v.places));
+        Names {
+            names,
+            marked,
+            layouts: layouts.collect(),
+        }
     }
 
     /// The name of an identifier; what is none comes back with spaces for underscores.
@@ -41,6 +47,22 @@ impl Names {
             .get(id)
             .cloned()
             .unwrap_or_else(|| id.replace('_', " "))
+    }
+
+    /// A place in the words that the plan's layout of the vessel has for it; by row and
+    /// column where the layout, perhaps turned, has none.
+    pub fn place_in(&self, vessel: &str, place: Place) -> String {
+        let layout = self.layouts.get(vessel);
+        let named = layout.and_then(|l| l.names_of(place).into_iter().next());
+        match (named, place) {
+            (Some(name), _) => name,
+            (None, Place::Cell { row, column }) => format!(
+                "row {} from the back, column {} from the left",
+                row.saturating_add(1),
+                column.saturating_add(1)
+            ),
+            (None, place) => self::place(place, None),
+        }
     }
 
     /// "test chop", or "chop 3": pieces count from 1, the marked ones first.

@@ -22,6 +22,8 @@ pub struct Line {
     pub at: At,
     pub event: usize,
     pub text: String,
+    /// Said to whoever plates a tasting, with the tasters out of hearing.
+    pub for_the_plater: bool,
 }
 
 /// Tells a journal again.
@@ -52,6 +54,7 @@ pub fn replay(cook: &Cook<Event>) -> Result<Told, Vec<Problem>> {
                     at: event.at,
                     event: number,
                     text: wording::word(reply, &words).text,
+                    for_the_plater: reply.is_for_the_plater(),
                 }),
         );
     }

@@ -9,6 +9,7 @@ use jiff::ZonedDateTime;
 use crate::journal::Cook;
 use crate::kitchen::{At, Deed, Event, Measured, Question, State, What};
 use crate::plan::{self, Celsius, Id, Plan, Problem, Step, Units, Until};
+use crate::voice::wording;
 
 use super::clocks::{ClockRow, Clocks};
 use super::judged::{Judged, judge};
@@ -140,15 +141,21 @@ pub fn story(cook: &Cook<Event>) -> Result<Story, Vec<Problem>> {
     let plan = Arc::new(plan::read(&cook.header.plan, &cook.header.plan_file)?.plan);
     let names = Names::of(&plan);
     let undone = taken_back(cook);
-    let mut teller = Teller::new(&plan, &names);
+    let mut teller = Teller::new(&plan, cook.header.seed, &names);
     for (number, (_, event)) in cook.events.iter().enumerate() {
         if !is_taken_back(event, &undone) && !matches!(event.what, What::Undone { .. }) {
             teller.event(number, event);
         }
     }
     let mut said: BTreeMap<usize, Vec<String>> = BTreeMap::new();
+    // The record may be made while the tasters are still at it.
+    let blind = told.state.is_tasting();
     for line in told.said {
-        said.entry(line.event).or_default().push(line.text);
+        let text = match line.for_the_plater && blind {
+            true => wording::PLATE_UNSEEN.to_owned(),
+            false => line.text,
+        };
+        said.entry(line.event).or_default().push(text);
     }
     let last = cook.events.last().map_or(At(0), |(_, e)| e.at);
     let ended = cook.events.iter().find(|(_, e)| e.what == What::Ended);
@@ -283,10 +290,10 @@ struct Teller<'a> {
 }
 
 impl<'a> Teller<'a> {
-    fn new(plan: &Arc<Plan>, names: &'a Names) -> Teller<'a> {
+    fn new(plan: &Arc<Plan>, seed: u64, names: &'a Names) -> Teller<'a> {
         Teller {
             names,
-            state: State::new(plan.clone()),
+            state: State::new(plan.clone()).seeded(seed),
             turns: BTreeMap::new(),
             clocks: Clocks::default(),
             places: Places::default(),
@@ -375,7 +382,7 @@ impl<'a> Teller<'a> {
         self.stove.push(StoveRow {
             at,
             vessel,
-            what: crate::voice::wording::deed(deed).to_owned(),
+            what: wording::deed(deed).to_owned(),
             oil: false,
         });
     }

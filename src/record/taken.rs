@@ -4,7 +4,7 @@
 use serde_json::Value;
 
 use crate::kitchen::{PieceId, Reading, What};
-use crate::plan::Units;
+use crate::plan::{Place, Units};
 
 use super::names::Names;
 use super::written;
@@ -19,6 +19,20 @@ pub fn taken(what: &What, names: &Names) -> String {
                     Some(Value::String(tag)) => tag.replace('_', " "),
                     _ => String::new(),
                 };
+                // Places are named by the vessel they are in.
+                for (place, vessel) in [("place", "vessel"), ("a", "vessel_a"), ("b", "vessel_b")] {
+                    let Some(Value::String(vessel)) = fields.get(vessel) else {
+                        continue;
+                    };
+                    let found = fields
+                        .get(place)
+                        .cloned()
+                        .map(serde_json::from_value::<Place>);
+                    if let Some(Ok(seen)) = found {
+                        let words = names.place_in(vessel, seen);
+                        fields.insert(place.to_owned(), Value::String(words));
+                    }
+                }
                 let mut parts = Vec::new();
                 for (key, value) in &fields {
                     field(key, value, names, &mut parts);
@@ -60,6 +74,8 @@ fn reading(reading: &Reading, names: &Names) -> String {
 fn field(key: &str, value: &Value, names: &Names, parts: &mut Vec<String>) {
     let label = key.replace('_', " ");
     match value {
+        // A tasting's seed gives its key away, and no record is better for it.
+        _ if key == "seed" => {}
         Value::Null | Value::Bool(false) => {}
         Value::Bool(true) => parts.push(label),
         Value::Number(n) if key == "ms" || key.ends_with("_ms") => {

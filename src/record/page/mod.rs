@@ -5,12 +5,14 @@
 //! - [`steps`]: planned against happened
 //! - [`heat`]: readings, curves, the stove
 //! - [`pieces`]: where each marked piece was
+//! - [`tasting`]: the blind tasting and what it showed
 //! - [`talk`]: clocks, notes and every call
 
 mod heat;
 mod pieces;
 mod steps;
 mod talk;
+mod tasting;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -66,6 +68,7 @@ fn one(n: usize, source: &str, story: &Story, of: usize) -> Markup {
             "Where the marked pieces were",
             pieces::section(story),
         ),
+        ("tasting", "Tasting", tasting::section(story)),
         ("notes", "Notes", talk::notes(story)),
         ("calls", "Every call", talk::calls(story)),
     ];

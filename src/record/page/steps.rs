@@ -59,6 +59,13 @@ pub fn section(story: &Story) -> Option<Markup> {
             timeline::svg(&label, &compare::bars(std::slice::from_ref(story))),
             Some("Hollow: the plan, each step as soon as it could begin and no longer than its least time. Solid: what happened. A line behind a bar is its rest; a dashed line has no planned end."),
         ))
+        @if let Some(rows) = compare::bars_after_the_wait(story) {
+            h3 { "After the long wait" }
+            (figure(
+                timeline::svg("The steps after the longest wait", &rows),
+                Some("The same, from the end of the longest time without a call. The plan is laid so that both begin together."),
+            ))
+        }
         (table(&["Step", "#Began", "#Ended", "#Planned", "#Took", "#Off", "#Flips", "Remarks"], &rows))
     })
 }

@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::{Drawn, INK, PALE, SOFT, axis_unit, draw, font};
+use super::{Drawn, INK, PALE, SOFT, draw, font};
 
 /// Everything that one plot shows; times in minutes, temperatures in the plan's unit.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -64,7 +64,7 @@ impl Curve {
             .chain(self.target.iter().map(|t| t.0))
             .chain(self.safe.iter().map(|t| t.0))
             .chain(self.window.iter().flat_map(|w| [w.0, w.1]));
-        (padded(times, 0.04, 1.0), padded(values, 0.12, 4.0))
+        (padded(times, 0.04, 5.0), padded(values, 0.12, 4.0))
     }
 
     fn on(
@@ -72,7 +72,6 @@ impl Curve {
         area: &DrawingArea<SVGBackend<'_>, plotters::coord::Shift>,
     ) -> Result<(), Box<dyn std::error::Error>> {
         let ((t0, t1), (v0, v1)) = self.spans();
-        let (unit, per) = axis_unit(t1 - t0);
         let mut chart = ChartBuilder::on(area)
             .margin(8)
             .margin_right(16)
@@ -89,9 +88,9 @@ impl Curve {
             .light_line_style(TRANSPARENT)
             .bold_line_style(SOFT.mix(0.25))
             .axis_style(INK)
-            .x_desc(format!("{unit} {}", self.time))
+            .x_desc(format!("hours and minutes {}", self.time))
             .y_desc(self.unit.as_str())
-            .x_label_formatter(&|x| tick(x / per))
+            .x_label_formatter(&|x| clock(*x))
             .y_label_formatter(&|y| tick(*y))
             .label_style(font(15))
             .axis_desc_style(font(15))
@@ -100,14 +99,14 @@ impl Curve {
         if let Some((value, name)) = &self.target {
             let ends = [(t0, *value), (t1, *value)];
             chart.draw_series(DashedLineSeries::new(ends, 9, 5, INK.stroke_width(2)))?;
-            let style = words(14).pos(Pos::new(HPos::Right, VPos::Bottom));
-            chart.draw_series([Text::new(name.clone(), (t1, *value), style)])?;
+            let style = words(14).pos(Pos::new(HPos::Left, VPos::Bottom));
+            chart.draw_series([Text::new(name.clone(), (t0, *value), style)])?;
         }
         if let Some((value, name)) = &self.safe {
             let ends = [(t0, *value), (t1, *value)];
             chart.draw_series(DashedLineSeries::new(ends, 2, 4, INK.stroke_width(2)))?;
-            let style = words(14).pos(Pos::new(HPos::Left, VPos::Bottom));
-            chart.draw_series([Text::new(name.clone(), (t0, *value), style)])?;
+            let style = words(14).pos(Pos::new(HPos::Right, VPos::Bottom));
+            chart.draw_series([Text::new(name.clone(), (t1, *value), style)])?;
         }
         for (n, (at, name)) in self.deeds.iter().enumerate() {
             let ends = [(*at, v0), (*at, v1)];
@@ -181,6 +180,17 @@ fn padded(values: impl Iterator<Item = f64>, air: f64, least: f64) -> (f64, f64)
     }
     let air = ((high - low) * air).max(least / 2.0);
     (low - air, high + air)
+}
+
+/// Minutes as `h:mm`, with seconds where a tick falls between minutes.
+fn clock(minutes: f64) -> String {
+    let s = (minutes * 60.0).round() as i64;
+    let sign = if s < 0 { "\u{2212}" } else { "" };
+    let s = s.abs();
+    match s % 60 {
+        0 => format!("{sign}{}:{:02}", s / 3600, s / 60 % 60),
+        part => format!("{sign}{}:{:02}:{part:02}", s / 3600, s / 60 % 60),
+    }
 }
 
 fn tick(value: f64) -> String {

@@ -37,14 +37,14 @@ pub fn draw(
         with(&area).map_err(|e| e.to_string())?;
         area.present().map_err(|e| e.to_string())?;
     }
-    // The page scales it, so its size in pixels goes, and its name comes.
+    // The page scales it, so its height in pixels goes, and its name comes.
     let (_, rest) = svg
         .split_once("viewBox=")
         .ok_or_else(|| "the plotting library wrote no SVG".to_owned())?;
     let label = maud::html! { (label) }.into_string();
     let width = size.0;
     Ok(format!(
-        "<svg role=\"img\" aria-label=\"{label}\" style=\"max-width:{width}px\" viewBox={rest}"
+        "<svg role=\"img\" aria-label=\"{label}\" width=\"{width}\" viewBox={rest}"
     ))
 }
 

@@ -55,7 +55,7 @@ pub fn svg(label: &str, rows: &[Row]) -> Drawn {
             at += step;
         }
         let style = font(14).color(&INK).pos(Pos::new(HPos::Center, VPos::Top));
-        let axis = format!("{unit} since the cook began");
+        let axis = unit.to_owned();
         area.draw(&Text::new(axis, ((LEFT + right) / 2, body + 26), style))?;
         for (n, r) in rows.iter().enumerate() {
             let top = n as i32 * row + GAP / 2;
