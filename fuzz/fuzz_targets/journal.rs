@@ -30,7 +30,7 @@ fn good() -> &'static (Vec<u8>, Vec<Event>, PathBuf) {
         let events: Vec<Event> = (0..5)
             .map(|n| {
                 let json = format!(
-                    r#"{{"at":{n}000,"call":{n},"heard":"note {n}","what":"noted","text":"pale {n}"}}"#
+                    r#"{{"at":{n},"call":{n},"heard":"note {n}","what":"noted","text":"pale {n}"}}"#
                 );
                 serde_json::from_str(&json).unwrap_or_else(|e| panic!("{json}: {e}"))
             })
