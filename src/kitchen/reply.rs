@@ -474,7 +474,10 @@ pub enum Say {
     TimerStopped {
         clock: ClockName,
     },
-    Acknowledged,
+    /// Alarms were answered. `timers`: those of them that the cook had set; they are over.
+    Acknowledged {
+        timers: Vec<ClockName>,
+    },
     Due(Vec<DueLine>),
     HowLong {
         steps: Vec<StepLine>,

@@ -46,7 +46,7 @@ fn a_timer_rings_again_with_growing_urgency_until_it_is_stopped() {
         .map(|(_, u)| u.unanswered)
         .collect();
     assert_eq!(unanswered, [0, 1, 2, 3, 4, 5]);
-    assert_eq!(cook.says("stop the timer"), "OK.");
+    assert_eq!(cook.says("stop the timer"), "Four minute timer stopped.");
     assert!(cook.waits(3600.0).is_empty());
     assert!(cook.state.clocks().is_empty());
 }
@@ -57,7 +57,7 @@ fn any_fitting_call_answers_a_timer_and_does_nothing_else() {
         let mut cook = Cook::with(BARE);
         cook.says("timer one minute");
         assert_eq!(cook.waits(61.0).len(), 1);
-        assert_eq!(cook.says(words), "OK.", "{words}");
+        assert_eq!(cook.says(words), "One minute timer stopped.", "{words}");
         assert!(cook.waits(600.0).is_empty(), "{words}");
         assert!(
             cook.says("status").starts_with("Chopping, under way"),
@@ -140,6 +140,36 @@ fn more_time_goes_to_what_rings_or_to_what_was_spoken_of() {
     cook.waits(5.0);
     assert_eq!(cook.says("two more minutes"), "Egg timer, two minutes now.");
     assert_eq!(cook.hears(121.0), ["Egg timer is up."]);
+    assert_eq!(cook.says("stop the timer"), "Egg timer stopped.");
+}
+
+#[test]
+fn more_time_goes_to_the_timer_set_last_however_long_ago() {
+    let mut cook = Cook::with(BARE);
+    cook.says("rice timer twenty minutes");
+    cook.says("egg timer thirty minutes");
+    cook.waits(10.0 * 60.0);
+    assert_eq!(
+        cook.says("two more minutes"),
+        "Egg timer, twenty two minutes now."
+    );
+    // Another is about to ring, and that one was not spoken of for long.
+    cook.waits(9.5 * 60.0);
+    assert_eq!(
+        cook.says("two more minutes"),
+        "Rice timer, two minutes thirty now."
+    );
+}
+
+#[test]
+fn after_a_few_seconds_away_it_only_goes_on() {
+    let mut cook = Cook::with(OVERNIGHT);
+    cook.says("next");
+    cook.says("rice timer ten minutes");
+    cook.waits(60.0);
+    cook.now = cook.now.plus(5_000);
+    let said = cook.put(&Input::Resumed { away_ms: 5_000 });
+    assert_eq!(text(&said), "Going on. Curing, twelve hours left.");
 }
 
 #[test]

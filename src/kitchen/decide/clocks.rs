@@ -7,7 +7,7 @@ use crate::kitchen::clocks::Clock;
 use crate::kitchen::focus::{Candidate, Pick, pick};
 use crate::kitchen::fold::{ms, step_of};
 use crate::kitchen::kit::StepIx;
-use crate::kitchen::manners::TIMER_MOST;
+use crate::kitchen::manners::{ABOUT_NOW, TIMER_MOST};
 use crate::kitchen::{ClockKey, Question, Refusal, What};
 
 use super::Desk;
@@ -51,7 +51,9 @@ impl Desk<'_> {
         less: bool,
         which: Option<&Subject>,
     ) {
-        let key = match self.which_clock(which, |_| true) {
+        let last = which.is_none().then(|| self.last_spoken_of()).flatten();
+        let key = match last.map_or_else(|| self.which_clock(which, |_| true), |k| Ok(Pick::One(k)))
+        {
             Ok(Pick::One(key)) => key,
             Ok(Pick::Ask(keys)) => return self.which_clock_question(call, &keys),
             Ok(Pick::None) => return self.refuse(call, Refusal::NoTimer),
@@ -69,6 +71,18 @@ impl Desk<'_> {
             clock.ends.plus(by)
         };
         self.emit(What::ClockMoved { clock: key, ends });
+    }
+
+    /// The clock set or spoken of last, however long ago, while none sounds and no other
+    /// is about due: to give it more time by mistake is heard in the read-back and costs
+    /// little, a question costs a hand.
+    fn last_spoken_of(&self) -> Option<ClockKey> {
+        let (key, _) = self.core.addressed_clock.as_ref()?;
+        let runs = self.core.clock(key).is_some_and(|c| c.ring.is_none());
+        let other = |c: &Clock| {
+            c.sounds() || (c.key != *key && c.ring.is_none() && c.ends.since(self.now) <= ABOUT_NOW)
+        };
+        (runs && !self.core.clocks.iter().any(other)).then(|| key.clone())
     }
 
     pub(super) fn stop_timer(&mut self, call: &Call, which: Option<&Subject>) {

@@ -158,7 +158,7 @@ impl Telling<'_> {
                 .map(reply)
                 .into_iter()
                 .collect(),
-            What::Acknowledged { .. } => self.acknowledged(event),
+            What::Acknowledged { clocks } => self.acknowledged(event, clocks),
             What::Due { due } => self.due(due, event),
             What::Tasting(fact) => self.tasting(fact),
             What::Plate { taster } => self.plate(*taster),

@@ -399,14 +399,19 @@ impl Telling<'_> {
     }
 
     /// An alarm was answered by a call that does nothing else: a word of thanks is
-    /// enough. With another event of the same call that event speaks.
-    pub(super) fn acknowledged(&self, event: &Event) -> Vec<Reply> {
-        let plain = event.call.is_some();
-        if plain {
-            vec![reply(Say::Acknowledged)]
-        } else {
-            Vec::new()
+    /// enough for a step's, which goes on; a timer is over, so it is named. With another
+    /// event of the same call that event speaks.
+    pub(super) fn acknowledged(&self, event: &Event, clocks: &[ClockKey]) -> Vec<Reply> {
+        if event.call.is_none() {
+            return Vec::new();
         }
+        let timers = clocks
+            .iter()
+            .filter(|k| matches!(k, ClockKey::Voice(_)))
+            .filter_map(|k| self.before.core.clock(k))
+            .map(|c| self.clock_name(c))
+            .collect();
+        vec![reply(Say::Acknowledged { timers })]
     }
 
     pub(super) fn resumed(&self, away: i64, due: &[Due], at: At) -> Vec<Reply> {

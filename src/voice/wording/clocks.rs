@@ -261,7 +261,11 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             ),
         }),
         Say::TimerStopped { clock } => sentence(&format!("{} stopped", clock_name(clock))),
-        Say::Acknowledged => "OK.".to_owned(),
+        Say::Acknowledged { timers } if timers.is_empty() => "OK.".to_owned(),
+        Say::Acknowledged { timers } => {
+            let names: Vec<String> = timers.iter().map(clock_name).collect();
+            sentence(&format!("{} stopped", list(&names)))
+        }
         Say::Due(lines) => due_lines(lines),
         Say::HowLong { steps, timers } => {
             let mut parts: Vec<String> = steps

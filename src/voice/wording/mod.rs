@@ -107,7 +107,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::TimerSet { .. }
         | Say::ClockMoved { .. }
         | Say::TimerStopped { .. }
-        | Say::Acknowledged
+        | Say::Acknowledged { .. }
         | Say::Due(_)
         | Say::HowLong { .. }
         | Say::Time { .. } => clocks::word(say, ctx),

@@ -5,6 +5,9 @@ use crate::voice::numbers;
 
 use super::{WordingCtx, about, clocks, list, readings, sentence, sentences, span};
 
+/// Away for less than this (milliseconds), what was said before is still in the ear.
+const SHORT_AWAY: i64 = 60_000;
+
 /// A step as it stands: "fry left, flip in two minutes, until the core is one forty five".
 pub fn step_line(step: &StepLine, ctx: &WordingCtx) -> String {
     let mut parts = vec![step.name.clone()];
@@ -124,7 +127,14 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             timers,
             next,
         } => {
-            let mut parts = vec![format!("back after {}", about(*away))];
+            // A start again after a slip of the hand is no absence: the cook was there, and
+            // wants to hear only that it goes on, and with what.
+            let short = *away < SHORT_AWAY;
+            let mut parts = vec![if short {
+                "going on".to_owned()
+            } else {
+                format!("back after {}", about(*away))
+            }];
             if !ended.is_empty() {
                 parts.push(format!("meanwhile, {}", clocks::due_phrase(ended)));
             }
@@ -132,10 +142,10 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             parts.extend(
                 timers
                     .iter()
-                    .filter(|t| t.left > 0)
+                    .filter(|t| t.left > 0 && !short)
                     .map(|t| clocks::line(t, ctx)),
             );
-            if let Some(next) = next {
+            if let (Some(next), false) = (next, short) {
                 parts.push(format!("ready to begin, {next}"));
             }
             sentences(&parts)
