@@ -1,10 +1,10 @@
-//! Gives the calls of `audio-fixtures/session.calls` their times: plays the cook on a
+//! Gives the calls of a session in `audio-fixtures/` their times: plays the cook on a
 //! stepped time line, with the replies rendered by the real voice, and lets every call
 //! begin when what is said before it is over. Prints the table that `make-session.py`
 //! speaks, and on the other channel the dialogue.
 //!
 //! Run it again when the wording, the plan or the calls have changed:
-//! `cargo run --example lay_session >audio-fixtures/session.tsv`
+//! `cargo run --example lay_session session >audio-fixtures/session.tsv`
 
 use std::sync::Arc;
 
@@ -18,6 +18,12 @@ use hobcall::voice::{Config, Output, Voice, VoiceEvent};
 const DECIDE: f64 = 0.8;
 /// Silence that a polite cook leaves before the next call, seconds.
 const GAP: f64 = 1.2;
+
+/// Every session with its plan and the seed that its tasting is dealt from.
+const SESSIONS: [(&str, &str, u64); 2] = [
+    ("session", "pork-chops-two-brines.yaml", 20),
+    ("tasting", "aubergine-salted-or-peppered.yaml", 20),
+];
 
 struct Session {
     state: State,
@@ -77,9 +83,15 @@ impl Session {
 }
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let calls = include_str!("../audio-fixtures/session.calls");
-    let text = include_str!("../plans/pork-chops-two-brines.yaml");
-    let plan = plan::read(text, "pork-chops-two-brines.yaml")
+    let name = std::env::args().nth(1).unwrap_or_default();
+    let (_, file, seed) = SESSIONS
+        .iter()
+        .find(|(known, ..)| *known == name)
+        .ok_or_else(|| format!("say which session: {}", SESSIONS.map(|s| s.0).join(" or ")))?;
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let calls = std::fs::read_to_string(root.join("audio-fixtures").join(format!("{name}.calls")))?;
+    let text = std::fs::read_to_string(root.join("plans").join(file))?;
+    let plan = plan::read(&text, file)
         .map_err(|problems| format!("{problems:?}"))?
         .plan;
     // A cook says clock times, which are long: a morning that is far off is the longest.
@@ -88,7 +100,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let plan = Arc::new(plan);
     let grammar = Grammar::for_plan("en", &plan)?;
     let mut session = Session {
-        state: State::new(plan),
+        state: State::new(plan).seeded(*seed),
         voice: Voice::start(Config {
             output: Output::Stepped,
             ..Config::default()

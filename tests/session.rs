@@ -1,4 +1,4 @@
-//! The recorded session, heard by the real recogniser, played through the whole program.
+//! The recorded sessions, heard by the real recogniser, played through the whole program.
 
 use std::path::Path;
 use std::process::Command;
@@ -6,6 +6,9 @@ use std::process::Command;
 use hobcall::grammar::{ActiveSet, Call, Grammar};
 use hobcall::journal;
 use hobcall::kitchen::Event;
+use hobcall::kitchen::whereabouts::Where;
+use hobcall::plan::Place;
+use hobcall::tasting::{Tasting, Verdict};
 
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
@@ -45,22 +48,31 @@ fn taken(cook: &journal::Cook<Event>) -> Vec<(i64, String)> {
         .collect()
 }
 
-#[test]
-fn a_whole_cook_is_heard_and_ends_where_it_should() {
+/// A session as the program heard it and wrote it down.
+struct Told {
+    cook: journal::Cook<Event>,
+    dialogue: String,
+    replies: tempfile::TempDir,
+}
+
+const REPLIES: &str = "replies.wav";
+
+/// Plays a session to the program and holds what it took for calls against what was called.
+fn played(name: &str, plan: &str, seed: &str) -> Told {
     let dir = tempfile::tempdir().expect("dir");
     let path = dir.path().join("session.journal");
-    let replies = dir.path().join("replies.wav");
     let out = Command::new(env!("CARGO_BIN_EXE_hobcall"))
         .current_dir(ROOT)
-        .args(["cook", "plans/pork-chops-two-brines.yaml"])
-        .args(["--ear", "audio-fixtures/session.flac", "--voice", "none"])
+        .args(["cook", plan, "--seed", seed])
+        .args(["--ear", &format!("audio-fixtures/{name}.flac")])
+        .args(["--voice", "none"])
         .arg("--replies")
-        .arg(&replies)
+        .arg(dir.path().join(REPLIES))
         .arg("--journal")
         .arg(&path)
         .output()
         .expect("the program runs");
-    let dialogue = String::from_utf8_lossy(&out.stdout);
+    let dialogue = String::from_utf8_lossy(&out.stdout).into_owned();
     assert!(
         out.status.success(),
         "{}",
@@ -70,11 +82,11 @@ fn a_whole_cook_is_heard_and_ends_where_it_should() {
     let cook = journal::read::<Event>(&path).expect("journal");
     let checked = hobcall::plan::read(&cook.header.plan, "plan").expect("plan");
     let grammar = Grammar::for_plan("en", &checked.plan)
-        .and_then(|g| g.restricted(&ActiveSet::answering()))
+        .and_then(|g| g.restricted(&ActiveSet::answering().at_table()))
         .expect("grammar");
     let mean = |words: &str| -> Vec<Call> { grammar.calls(words) };
 
-    let truth = truth(&Path::new(ROOT).join("audio-fixtures/session.truth.tsv"));
+    let truth = truth(&Path::new(ROOT).join(format!("audio-fixtures/{name}.truth.tsv")));
     assert!(truth.len() >= 25, "only {} calls", truth.len());
     let taken = taken(&cook);
     let mut right = 0;
@@ -105,21 +117,80 @@ fn a_whole_cook_is_heard_and_ends_where_it_should() {
         "{right} of {} calls right\n{dialogue}",
         truth.len()
     );
+    Told {
+        cook,
+        dialogue,
+        replies: dir,
+    }
+}
 
+/// The replies are sound on the session's time line, not silence.
+fn sounded(told: &Told) {
+    let path = told.replies.path().join(REPLIES);
+    let mut wav = hound::WavReader::open(path).expect("replies");
+    let loud = wav
+        .samples::<i16>()
+        .filter(|s| s.as_ref().is_ok_and(|s| s.unsigned_abs() > 1000))
+        .count();
+    assert!(loud > 16_000 * 10, "only {loud} loud samples");
+}
+
+#[test]
+fn a_whole_cook_is_heard_and_ends_where_it_should() {
+    let told = played("session", "plans/pork-chops-two-brines.yaml", "20");
     // What was done, not only what was heard.
-    let state = hobcall::cook::replay(&cook).expect("plan").state;
+    let state = hobcall::record::replay(&told.cook).expect("plan").state;
     assert!(state.has_ended());
     let place = state.whereabouts_of("test_chop");
     assert!(
         format!("{place:?}").starts_with("Some(Known"),
         "where the test chop is, is known: {place:?}"
     );
+    sounded(&told);
+}
 
-    // The replies are sound on the session's time line, not silence.
-    let mut wav = hound::WavReader::open(&replies).expect("replies");
-    let loud = wav
-        .samples::<i16>()
-        .filter(|s| s.as_ref().is_ok_and(|s| s.unsigned_abs() > 1000))
-        .count();
-    assert!(loud > 16_000 * 10, "only {loud} loud samples");
+/// Six pieces in two skillets, two of them marked, from the placing to the verdict of a
+/// triangle test; `tests/kitchen/session.rs` types the same calls.
+#[test]
+fn marks_are_kept_and_six_taste_blind() {
+    let told = played("tasting", "plans/aubergine-salted-or-peppered.yaml", "20");
+    let state = hobcall::record::replay(&told.cook).expect("plan").state;
+    let dialogue = &told.dialogue;
+    assert!(state.has_ended(), "{dialogue}");
+    let platter = |sample| match state.whereabouts_of(sample) {
+        Some(Where::Known {
+            vessel,
+            place: Some(Place::Cell { row, column }),
+        }) if state.plan().vessels[vessel].id == "platter" => (row, column),
+        other => panic!("{sample}: {other:?}\n{dialogue}"),
+    };
+    // Front left and back right.
+    assert_eq!(platter("peppered_slab"), (1, 0), "{dialogue}");
+    assert_eq!(platter("salted_slab"), (0, 2), "{dialogue}");
+    let Some(Tasting::Closed(closed)) = state.tasting() else {
+        panic!("the tasting is not closed\n{dialogue}");
+    };
+    let tally = closed.tally();
+    assert_eq!(
+        (tally.answers, tally.hits, tally.guesses, tally.left),
+        (6, 5, 1, 0),
+        "{dialogue}"
+    );
+    // ISO 4120, table of critical numbers: five of six at the five percent level.
+    let outcome = closed.outcome().expect("an outcome");
+    assert_eq!(outcome.verdict, Verdict::Shown { ahead: None });
+
+    // The map that was asked for stands among the dialogue, and no code with its sample.
+    let map = "left skillet (second side down)\n                    \
+               | slab        | slab        | salted slab |\n";
+    assert!(dialogue.contains(map), "{dialogue}");
+    let before = dialogue.split("Five of six").next().unwrap_or_default();
+    for row in closed.sheet().rows {
+        for serving in row.servings {
+            let code = hobcall::voice::numbers::digits(f64::from(serving.code.number()));
+            let name = closed.opened().samples.name(serving.sample);
+            assert!(!before.contains(&format!("{code}, {name}")), "{before}");
+        }
+    }
+    sounded(&told);
 }

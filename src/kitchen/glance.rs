@@ -22,6 +22,8 @@ pub struct MarkView {
     /// Neither vessel nor place is in doubt.
     pub sure: bool,
     pub side: Side,
+    /// It has been turned over at least once.
+    pub turned_over: bool,
     /// It lies where the plan puts it; the cook has not spoken of it.
     pub by_plan: bool,
     /// When it was last told of.
@@ -60,6 +62,7 @@ impl State {
                     perhaps,
                     sure,
                     side: piece.side,
+                    turned_over: piece.turned_over,
                     by_plan: piece.planned,
                     told: piece.told,
                 })

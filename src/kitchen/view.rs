@@ -6,7 +6,7 @@ use crate::plan::{Id, Place};
 use super::core::Phase;
 use super::questions::Question;
 use super::state::State;
-use super::whereabouts::Where;
+use super::whereabouts::{Side, Where};
 use super::{At, ClockKey};
 
 /// A step as it stands.
@@ -48,8 +48,13 @@ pub struct VesselView {
     pub grid: Option<(u8, u8)>,
     /// Every place with the pieces that surely lie there.
     pub places: Vec<(Option<Place>, Vec<String>)>,
+    /// Places at which a piece may lie of which that is not sure.
+    pub perhaps: Vec<Place>,
     /// Pieces that are in it, not sure where.
     pub somewhere: Vec<String>,
+    /// The side that is down of every piece in it, once any was turned over; none where
+    /// they differ.
+    pub side: Option<Side>,
     pub stacked: bool,
 }
 
@@ -149,12 +154,25 @@ impl State {
                         _ => somewhere.push(name(piece)),
                     }
                 }
+                let open = |place: &Place| !w.at(v, frame.slots_at(*place)).1.is_empty();
+                let perhaps = match frame.is_heap() {
+                    true => Vec::new(),
+                    false => frame.places().into_iter().filter(open).collect(),
+                };
+                let pieces = || w.in_vessel(v).filter_map(|p| w.pieces.get(p));
+                let first = pieces().next().map(|p| p.side);
+                let side = first
+                    .filter(|side| pieces().all(|p| p.side == *side))
+                    .filter(|_| pieces().any(|p| p.turned_over))
+                    .filter(|_| !self.core.sides_in_question(&self.kit).contains(&v));
                 Some(VesselView {
                     id: vessel.id.clone(),
                     name: vessel.names.first().unwrap_or(&vessel.id).clone(),
                     grid: frame.seen(),
                     places,
+                    perhaps,
                     somewhere,
+                    side,
                     stacked: stand.stacked,
                 })
             })

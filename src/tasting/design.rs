@@ -40,9 +40,9 @@ impl Opened {
     }
 
     /// The seed of one tasting of a cook: the same for ever from the cook's seed and the
-    /// number of the call that opens it, and another for every tasting.
-    pub fn seed_of(cook_seed: u64, call: u32) -> u64 {
-        Draw::derived(cook_seed, call)
+    /// number of the tasting, from 0, and another for every tasting.
+    pub fn seed_of(cook_seed: u64, number: u32) -> u64 {
+        Draw::derived(cook_seed, number)
     }
 
     pub fn more_of(mut self, attribute: impl Into<String>) -> Self {

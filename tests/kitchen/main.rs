@@ -4,6 +4,7 @@ mod clocks;
 mod fold;
 mod moves;
 mod places;
+mod session;
 mod steps;
 mod support;
 mod talk;

@@ -349,11 +349,162 @@ fn the_map_shows_what_is_known() {
         "left skillet\n  \
            | test chop | chop      | chop      |\n\
          right skillet\n  \
-           | ·            | notched chop | ·            |\n  \
+           | ?            | notched chop | ?            |\n  \
            not sure where: chop, two of them\n"
     );
     assert_eq!(
         cook.says("where is everything"),
         "Test chop: left skillet, at the left. Notched chop: right skillet, in the middle."
     );
+    // Sides: once for a vessel where all have the same down, else by the marked piece.
+    cook.says("left skillet flipped");
+    cook.says("flipped the notched chop");
+    cook.says("left skillet out to the rack");
+    cook.says("yes");
+    assert_eq!(
+        hobcall::voice::wording::map(&cook.state),
+        "right skillet\n  \
+           | ?                               | notched chop (second side down) | ?                               |\n  \
+           not sure where: chop, two of them\n\
+         rack (second side down)\n  \
+           | ? | ? | ? |\n  \
+           | ? | ? | ? |\n  \
+           not sure where: test chop; chop, two of them\n"
+    );
+    cook.says("test chop to the left");
+    assert!(
+        hobcall::voice::wording::map(&cook.state)
+            .contains("not sure where: test chop (back left or front left); chop, two of them\n")
+    );
+}
+
+/// The words of the calls of a turn, every way round.
+#[test]
+fn racks_are_turned_as_pans_are() {
+    let mut cook = Cook::with(SIX_CHOPS);
+    cook.says("test chop to the rack at the back left");
+    assert_eq!(
+        cook.says("turned the rack around"),
+        "Turned, rack. Now test chop: rack, at the front right."
+    );
+    assert_eq!(
+        cook.says("rack a quarter turn clockwise"),
+        "Rack, a quarter clockwise. Now test chop: rack, at the front left."
+    );
+    assert_eq!(
+        cook.says("turned the rack a quarter counterclockwise"),
+        "Rack, a quarter counterclockwise. Now test chop: rack, at the front right."
+    );
+    assert_eq!(
+        cook.says("what is at the front right of the rack"),
+        "Rack, front right: test chop."
+    );
+}
+
+/// Piece by piece instead of in an order, with the places said as each is laid down.
+#[test]
+fn out_piece_by_piece() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    assert_eq!(
+        cook.says("test chop to the rack at the back right"),
+        "Test chop: rack, at the back right."
+    );
+    assert_eq!(
+        cook.says("notched chop out to the rack"),
+        "Notched chop: rack, not sure where. Where is the notched chop on the rack?"
+    );
+    assert_eq!(
+        cook.says("front left"),
+        "Notched chop: rack, at the front left."
+    );
+}
+
+/// More pieces than places: nothing is known of where each lies but what is told, and a
+/// marked one among them is asked about.
+#[test]
+fn more_pieces_than_places_leave_doubt_and_one_question() {
+    let mut cook = frying();
+    cook.says("in they go");
+    cook.says("middle");
+    cook.says("right skillet flipped");
+    let said = cook.says("right skillet out to the left skillet in order");
+    assert_eq!(said, "Fry right has nine minutes left. End it anyway?");
+    let said = cook.says("yes");
+    assert_eq!(said.matches('?').count(), 1, "{said}");
+    assert!(said.contains("Where is the notched chop"), "{said}");
+    let where_is = cook.says("where is the notched chop");
+    assert!(
+        where_is.starts_with("Notched chop: left skillet, not sure"),
+        "{where_is}"
+    );
+}
+
+/// Reminders come at the four moments when marks get lost and at no other; "quiet"
+/// silences them and no warning.
+#[test]
+fn reminders_only_when_marks_get_lost() {
+    use hobcall::voice::Urgency;
+    let moments = |quiet: bool| -> Vec<String> {
+        let mut cook = frying();
+        if quiet {
+            cook.says("quiet");
+        }
+        for words in [
+            "in they go",
+            "middle",
+            "left skillet flipped",
+            "right skillet flipped",
+            "swap left and right",
+            "turned the left skillet",
+            "left skillet heat to low",
+            "where is the test chop",
+            "right skillet flipped",
+        ] {
+            cook.says(words);
+            cook.waits(5.0);
+        }
+        cook.waits(175.0);
+        for words in [
+            "right skillet flipped",
+            "left skillet reading one fifty",
+            "left skillet out to the rack",
+            "back left",
+        ] {
+            cook.says(words);
+        }
+        cook.waits(600.0);
+        cook.says("right skillet out to the rack");
+        cook.says("front right");
+        cook.waits(200.0);
+        cook.says("next");
+        let warned = cook.said.iter().any(|(_, u)| u.text.contains("at most"));
+        let alarms = cook.alarms();
+        assert!(alarms > 2 || warned, "{alarms}");
+        let reminders = cook
+            .said
+            .iter()
+            .filter(|(_, u)| u.urgency == Urgency::Reminder);
+        reminders.map(|(_, u)| u.text.clone()).collect()
+    };
+    let all = moments(false);
+    let kind = |text: &String| {
+        [
+            "Now ",
+            "Before it goes out",
+            "The mark goes down",
+            "Keep it apart",
+        ]
+        .iter()
+        .position(|k| text.starts_with(k))
+    };
+    assert!(all.iter().all(|t| kind(t).is_some()), "{all:#?}");
+    for moment in 0..4 {
+        assert!(
+            all.iter().any(|t| kind(t) == Some(moment)),
+            "{moment}: {all:#?}"
+        );
+    }
+    assert_eq!(moments(true), Vec::<String>::new());
 }

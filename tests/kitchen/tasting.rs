@@ -104,32 +104,22 @@ fn six_tasters_and_a_result_that_claims_no_more_than_it_may() {
         cook.says("result"),
         "Four of six picked the odd one. Guessing alone does that or better one time in ten. \
          That does not show a difference, five would have. Nor does it show that they are the \
-         same. Six tasters overlook most of what fewer than seventy nine percent perceive. Truly able to \
-         tell, by best guess fifty percent, somewhere from zero to ninety one percent."
+         same. Six tasters overlook most of what fewer than seventy nine percent perceive. Best \
+         guess, fifty percent truly can tell, somewhere from zero to ninety one percent."
     );
     assert!(!cook.state.is_tasting());
     // Said again it is the same, and now it may be asked which was which.
     let again = cook.says("what's the result");
     assert!(again.starts_with("Four of six"), "{again}");
     let key = cook.says("which is the test");
-    let (row, first) = sheet_of
-        .rows
-        .iter()
-        .find_map(|r| {
-            Some((
-                r.taster,
-                r.servings.iter().find(|s| s.sample == Which::Test)?.code,
-            ))
-        })
-        .unwrap();
-    assert!(
-        key.starts_with(&format!(
-            "The test chop. {}, {}.",
-            capital(&taster(row)),
-            digits(first)
-        )),
-        "{key}"
-    );
+    assert!(key.starts_with("The test chop. Taster one, "), "{key}");
+    for row in &sheet_of.rows {
+        for serving in &row.servings {
+            let told = key.contains(&digits(serving.code))
+                || key.contains(&capital(&digits(serving.code)));
+            assert_eq!(told, serving.sample == Which::Test, "{key}");
+        }
+    }
 }
 
 #[test]

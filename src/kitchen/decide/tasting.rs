@@ -96,7 +96,13 @@ impl Desk<'_> {
         let Some(tasters) = tasters.or(planned.and_then(|p| p.tasters)) else {
             return self.ask(Question::HowManyTaste { of: call.clone() });
         };
-        let seed = Opened::seed_of(self.state.seed, self.call.unwrap_or(0));
+        // By the number of the tasting, those taken back counted: a call more or less
+        // before it changes no code.
+        let earlier = self.state.log.iter();
+        let earlier = earlier
+            .filter(|e| matches!(e.what, What::Tasting(Fact::Opened(_))))
+            .count();
+        let seed = Opened::seed_of(self.state.seed, u32::try_from(earlier).unwrap_or(u32::MAX));
         let mut opened = Opened::new(*test, names, tasters, seed);
         if *test == tasting::Test::PairedDifference {
             opened.attribute = attribute
@@ -104,7 +110,11 @@ impl Desk<'_> {
                 .or_else(|| planned.and_then(|p| p.attribute.clone()));
         }
         match Tasting::open(opened.clone()) {
-            Ok(_) => self.emit(What::Tasting(Fact::Opened(opened))),
+            Ok(_) => {
+                // An open question about a marked piece would be asked before tasters.
+                self.overtake();
+                self.emit(What::Tasting(Fact::Opened(opened)));
+            }
             Err(why) => self.refuse_tasting(call, why.into()),
         }
     }

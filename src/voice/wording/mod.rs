@@ -7,6 +7,7 @@
 //! | `steps` | steps, what is next, summaries |
 //! | `clocks` | clocks and what is due |
 //! | `places` | where things are |
+//! | `map` | the same as a picture in text |
 //! | `readings` | temperatures |
 //! | `questions` | what is asked |
 //! | `machine` | the machine itself: no microphone, no disk |
@@ -15,6 +16,7 @@
 
 mod clocks;
 mod machine;
+mod map;
 mod places;
 mod questions;
 mod readings;
@@ -31,7 +33,8 @@ use super::{Urgency, Utterance, numbers};
 
 pub use clocks::clock_name as clock;
 pub use machine::{deaf, hearing_again, not_written_down};
-pub use places::{deed, map, place};
+pub use map::map;
+pub use places::{deed, place};
 pub use tasting::PLATE_UNSEEN;
 
 /// What the words depend on besides the reply.

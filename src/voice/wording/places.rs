@@ -2,7 +2,7 @@
 
 use crate::grammar::{Heat, Order, Turn};
 use crate::kitchen::whereabouts::Side;
-use crate::kitchen::{Deed, Lies, Mark, Moment, PlaceIn, Say, State};
+use crate::kitchen::{Deed, Lies, Mark, Moment, PlaceIn, Say};
 use crate::plan::{Layout, Place};
 use crate::voice::numbers;
 
@@ -65,7 +65,7 @@ fn marks(marks: &[Mark]) -> Vec<String> {
     marks.iter().map(mark).collect()
 }
 
-fn side(side: Side) -> Option<&'static str> {
+pub fn side(side: Side) -> Option<&'static str> {
     match side {
         Side::First => Some("first side down"),
         Side::Second => Some("second side down"),
@@ -236,7 +236,7 @@ fn about(deed: &str, what: Option<&str>) -> String {
 }
 
 /// Like names once, with their number: "two chops" is said "chop, two of them".
-fn counted(names: &[String]) -> Vec<String> {
+pub fn counted(names: &[String]) -> Vec<String> {
     let mut out: Vec<(String, u64)> = Vec::new();
     for name in names {
         match out.iter_mut().find(|(n, _)| n == name) {
@@ -260,70 +260,4 @@ fn reminder(moment: Moment, m: &[Mark]) -> String {
         Moment::MarkGoesDown => sentence(&format!("the mark goes down with this flip, {what}")),
         Moment::Plating => sentence(&format!("keep it apart, {what}")),
     }
-}
-
-/// The vessels and what lies where, as lines of text for a screen.
-pub fn map(state: &State) -> String {
-    let mut out = String::new();
-    for v in state.vessels() {
-        let empty = v.somewhere.is_empty() && v.places.iter().all(|(_, p)| p.is_empty());
-        if empty {
-            continue;
-        }
-        out.push_str(&v.name);
-        if v.stacked {
-            out.push_str(" (stacked)");
-        }
-        out.push('\n');
-        match v.grid {
-            Some((rows, columns)) if rows * columns > 1 && !v.stacked => {
-                let width = v
-                    .places
-                    .iter()
-                    .map(|(_, p)| p.join(" + ").chars().count())
-                    .max()
-                    .unwrap_or(0)
-                    .max(3);
-                for row in v.places.chunks(usize::from(columns)) {
-                    let cells: Vec<String> = row
-                        .iter()
-                        .map(|(_, p)| {
-                            let text = if p.is_empty() {
-                                "·".to_owned()
-                            } else {
-                                p.join(" + ")
-                            };
-                            format!("{text:<width$}")
-                        })
-                        .collect();
-                    out.push_str(&format!("  | {} |\n", cells.join(" | ")));
-                }
-            }
-            _ => {
-                for (p, names) in v.places.iter().filter(|(_, n)| !n.is_empty()) {
-                    let label = p
-                        .map(|p| {
-                            let spot = PlaceIn {
-                                place: p,
-                                rows: 0,
-                                columns: 0,
-                            };
-                            format!("{}: ", place(&spot))
-                        })
-                        .unwrap_or_default();
-                    out.push_str(&format!("  {label}{}\n", counted(names).join("; ")));
-                }
-            }
-        }
-        if !v.somewhere.is_empty() {
-            out.push_str(&format!(
-                "  not sure where: {}\n",
-                counted(&v.somewhere).join("; ")
-            ));
-        }
-    }
-    if out.is_empty() {
-        out.push_str("Nothing has been placed yet.\n");
-    }
-    out
 }

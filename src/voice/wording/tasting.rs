@@ -30,7 +30,7 @@ pub fn tasters(all: &[u16]) -> String {
     match all {
         [one] => taster(*one),
         // Said whole, a long list is not listened to.
-        many if many.len() > 8 => format!("{} tasters", n(many.len() as u64)),
+        many if many.len() > 4 => format!("{} tasters", n(many.len() as u64)),
         many => {
             let names: Vec<String> = many.iter().map(|t| n(*t)).collect();
             format!("tasters {}", list(&names))
@@ -142,12 +142,12 @@ pub fn word(say: &TastingSay) -> String {
             attribute,
         } => result(outcome, tally, samples, attribute.as_deref()),
         TastingSay::Key { sample, codes } => {
-            let all: Vec<String> = codes
-                .iter()
-                .map(|(t, c)| format!("{}, {}", taster(*t), code(*c)))
-                .collect();
             let mut said = vec![format!("the {sample}")];
-            said.extend(all);
+            for of_one in codes.chunk_by(|a, b| a.0 == b.0) {
+                let held: Vec<String> = of_one.iter().map(|(_, c)| code(*c)).collect();
+                let who = of_one.first().map_or(0, |(t, _)| *t);
+                said.push(format!("{}, {}", taster(who), list(&held)));
+            }
             sentences(&said)
         }
         TastingSay::HowMany {
@@ -286,10 +286,11 @@ fn result(outcome: &Outcome, tally: &Tally, samples: &Samples, attribute: Option
             (1, _) => "one of them was".to_owned(),
             (g, _) => format!("{} of them were", n(g)),
         };
-        parts.push(format!(
-            "{all} said to be a guess, {} right",
-            n(tally.lucky)
-        ));
+        let right = match tally.lucky {
+            0 => "none".to_owned(),
+            lucky => n(lucky),
+        };
+        parts.push(format!("{all} said to be a guess, {right} right"));
     }
     if tally.left > 0 {
         parts.push(format!("{} left without an answer", n(tally.left)));
@@ -379,11 +380,11 @@ fn discriminators(outcome: &Outcome) -> Option<String> {
         ..
     } = outcome.discriminators;
     let what = match outcome.test {
-        Test::PairedPreference => "beyond an even split, by best guess",
-        _ => "truly able to tell, by best guess",
+        Test::PairedPreference => "more than an even split prefer it",
+        _ => "truly can tell",
     };
     Some(format!(
-        "{what} {}, somewhere from {} to {}",
+        "best guess, {} {what}, somewhere from {} to {}",
         percent(estimate),
         n((low * 100.0).floor().max(0.0) as u64),
         percent((high * 100.0).ceil() / 100.0)
