@@ -397,6 +397,49 @@ fn the_page_is_html_stands_alone_and_shows_markup_as_text() {
 }
 
 #[test]
+fn the_believed_core_stands_beside_what_was_called() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut s = Stove::new(folder.path(), "a.journal", CHOPS);
+    s.at(300, "next");
+    s.at(305, "in they go");
+    s.at(600, "left skillet reading one oh five");
+    s.at(612, "left skillet reading one eighty five");
+    s.at(624, "left skillet reading one oh eight");
+    s.at(900, "left skillet reading one forty six");
+    s.at(910, "left skillet reading one forty seven");
+    s.at(920, "left skillet reading one forty eight");
+    let story = story(&s);
+    let odd: Vec<f64> = story
+        .readings
+        .iter()
+        .filter(|r| story.judged.why(r.number).is_some())
+        .map(|r| r.called.lo)
+        .collect();
+    assert_eq!(odd, [185.0], "the one that met bone or oil");
+    let last = story.judged.believed.last().expect("a belief");
+    // The coldest credible one of the last round is believed, not the mean.
+    assert!(
+        (last.core.0 - (146.0 - 32.0) / 1.8).abs() < 1e-9,
+        "{last:?}"
+    );
+    for b in &story.judged.believed {
+        assert!(b.low.0 <= b.high.0, "{b:?}");
+    }
+    let page = record::page(&[("a.journal".to_owned(), story.clone())]);
+    assert_eq!(faults(&page), Vec::<String>::new());
+    assert!(page.contains("not believed: higher than the food can be"));
+    // Consumer advice of USDA FSIS for whole cuts: 145 °F and three minutes of rest.
+    assert!(page.contains("published minimum 145 °F"), "the safe line");
+    assert!(
+        page.contains("145 °F and 3 min of rest"),
+        "the safety table"
+    );
+    assert!(page.contains("Crosses: not believed."));
+    let json = record::to_json(&s.read(), &story).expect("JSON");
+    assert!(json.contains("bone or oil"));
+}
+
+#[test]
 fn an_open_tasting_tells_nothing_and_a_closed_one_all() {
     use hobcall::tasting::{Tasting, Which};
     let folder = tempfile::tempdir().expect("a folder");

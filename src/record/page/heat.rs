@@ -169,27 +169,15 @@ pub fn curve(story: &Story, vessel: Option<&Id>, of: Measured, names: &Names) ->
     }
 }
 
-/// The highest minimum of what the steps of these readings hold.
+/// The highest minimum of what the steps of these readings cook.
 fn safe(story: &Story, readings: &[&ReadingRow]) -> Option<Celsius> {
-    let held = |id: &Id| {
-        let step = story.plan.steps.iter().find(|s| s.id == *id)?;
-        let items = step.holds.iter().filter_map(|h| match &h.what {
-            crate::plan::What::Pieces { item, .. } => Some(item),
-            crate::plan::What::Sample(sample) => story
-                .plan
-                .samples
-                .iter()
-                .find(|s| s.id == *sample)
-                .map(|s| &s.of),
-        });
-        items
-            .filter_map(|id| story.plan.items.iter().find(|i| i.id == *id))
-            .filter_map(|item| judged::safe_core(item.class))
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-    };
     readings
         .iter()
-        .filter_map(|r| held(r.step.as_ref()?))
+        .filter_map(|r| {
+            let id = r.step.as_ref()?;
+            let step = story.plan.steps.iter().find(|s| s.id == *id)?;
+            judged::safe_core(judged::item(story, step)?.class)
+        })
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 

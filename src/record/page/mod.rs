@@ -5,11 +5,13 @@
 //! - [`steps`]: planned against happened
 //! - [`heat`]: readings, curves, the stove
 //! - [`pieces`]: where each marked piece was
+//! - [`safety`]: the published minimums beside what was reached
 //! - [`tasting`]: the blind tasting and what it showed
 //! - [`talk`]: clocks, notes and every call
 
 mod heat;
 mod pieces;
+mod safety;
 mod steps;
 mod talk;
 mod tasting;
@@ -61,6 +63,7 @@ fn one(n: usize, source: &str, story: &Story, of: usize) -> Markup {
     let sections = [
         ("steps", "Planned and happened", steps::section(story)),
         ("heat", "Temperatures", heat::section(story)),
+        ("safety", "Safety", safety::section(story)),
         ("stove", "Heat and oil", heat::stove(story)),
         ("clocks", "Clocks", talk::clocks(story)),
         (
