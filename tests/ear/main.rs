@@ -2,4 +2,6 @@
 
 mod common;
 mod fetch;
+mod hob;
 mod speech;
+mod vosk;
