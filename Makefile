@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-doneness fuzz setup-cook setup-test
+.PHONY: cook test bench bench-board bench-doneness fuzz setup-cook setup-test
 
 cook: setup-cook
 	cargo build --release --locked
@@ -36,3 +36,7 @@ fuzz: setup-cook
 	cargo fuzz run -s none grammar fuzz/corpus/grammar grammars -- -max_total_time=$(SECONDS_EACH) -timeout=20
 	cargo fuzz run -s none numbers -- -max_total_time=$(SECONDS_EACH) -max_len=200
 	cargo fuzz run -s none journal -- -max_total_time=$(SECONDS_EACH) -max_len=4000
+
+bench-board: setup-test
+	cargo build --release --locked
+	cargo run --release --locked --example bench_board

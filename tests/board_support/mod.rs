@@ -1,5 +1,8 @@
 //! A stove whose state is shown, and a browser that is asked what it sees.
 
+// The bench uses some of it, the tests the rest.
+#![allow(dead_code)]
+
 use std::collections::VecDeque;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
