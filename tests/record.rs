@@ -498,6 +498,119 @@ fn an_open_tasting_tells_nothing_and_a_closed_one_all() {
     assert!(page.contains("0.0370"), "the chance");
 }
 
+/// The same numbers on every run: SplitMix64 (Steele, Lea and Flood 2014).
+fn dice(state: &mut u64, below: usize) -> usize {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    ((z ^ (z >> 31)) % below as u64) as usize
+}
+
+#[test]
+fn whatever_is_called_the_record_holds_it() {
+    const CALLS: [&str; 34] = [
+        "next",
+        "done",
+        "yes",
+        "no",
+        "scratch that",
+        "scratch that",
+        "back one",
+        "start the fry left",
+        "start the fry right",
+        "in they go",
+        "left skillet flipped",
+        "right skillet flipped",
+        "flipped the test chop",
+        "turned the left skillet",
+        "turned the left skillet a quarter clockwise",
+        "swap left and middle",
+        "test chop is on the left",
+        "test chop to the rack",
+        "left skillet out to the rack",
+        "same order",
+        "reversed",
+        "stacked",
+        "heat to high",
+        "lid on",
+        "oil in",
+        "left skillet reading one twenty",
+        "right skillet reading one sixty to one sixty five",
+        "oil three forty",
+        "no one fifteen",
+        "timer four minutes",
+        "two more minutes",
+        "stop the timer",
+        "note",
+        "use celsius",
+    ];
+    let folder = tempfile::tempdir().expect("a folder");
+    for seed in 0..8u64 {
+        let mut state = seed;
+        let mut s = Stove::new(folder.path(), &format!("{seed}.journal"), CHOPS);
+        let mut at = 0;
+        for _ in 0..50 {
+            at += [1, 3, 20, 90, 400][dice(&mut state, 5)];
+            let words = CALLS[dice(&mut state, CALLS.len())];
+            if !s.grammar.calls(words).is_empty() {
+                s.at(at, words);
+            }
+        }
+        let cook = s.read();
+        let story = record::story(&cook).expect("its plan is good");
+        let held: usize = story
+            .lines
+            .iter()
+            .map(|l| l.events.1 - l.events.0 + 1)
+            .sum();
+        assert_eq!(held, cook.events.len(), "seed {seed}");
+        assert!(story.state.is_like(&s.state), "seed {seed}");
+        // What was taken back leaves no trace in what happened: the last stays are where
+        // the state has the pieces.
+        for mark in story.state.marks() {
+            let last = story.stays.iter().rfind(|stay| stay.sample == mark.sample);
+            let open = story.state.question().is_some();
+            if let (Some(last), false) = (last, open) {
+                assert_eq!(last.vessel.is_some(), mark.vessel.is_some(), "seed {seed}");
+                assert_eq!(
+                    (last.side, last.sure),
+                    (mark.side, mark.sure),
+                    "seed {seed}"
+                );
+            }
+        }
+        for stay in story
+            .stays
+            .windows(2)
+            .filter(|w| w[0].sample == w[1].sample)
+        {
+            assert_eq!(stay[0].to, Some(stay[1].from), "seed {seed}: no gap");
+        }
+        let json = record::to_json(&cook, &story).expect("JSON");
+        let back = record::from_json(&json).expect("a record");
+        assert!(back == cook && fold(&back).is_like(&s.state), "seed {seed}");
+        record::sheets(&story).expect("tables");
+        let text = &cook.header.plan;
+        let plan = plan::read(text, "x").expect("good").plan;
+        let proposals = record::propose(&plan, &story);
+        let edited = record::accept(text, "x", &proposals).expect("each value is on one line");
+        // Taken, they are the plan: nothing is left of the same kind to propose.
+        let then = plan::read(&edited, "x").expect("still a plan").plan;
+        assert_eq!(
+            record::propose(&then, &story),
+            [],
+            "seed {seed}: {proposals:?}"
+        );
+        let page = record::page(&[("x".to_owned(), story.clone()), ("y".to_owned(), story)]);
+        assert_eq!(faults(&page), Vec::<String>::new(), "seed {seed}");
+        assert!(
+            !page.contains("NaN") && !page.contains("inf\""),
+            "seed {seed}"
+        );
+    }
+}
+
 #[test]
 fn the_tables_read_back() {
     let folder = tempfile::tempdir().expect("a folder");
