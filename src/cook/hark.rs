@@ -10,6 +10,7 @@ use std::time::Duration;
 
 use crossbeam_channel::Sender;
 
+use crate::ear::echo::OwnVoice;
 use crate::ear::source::{FileSource, Got, Pace, Source};
 use crate::ear::{self, EarEvent, EarHandle, Engine, Listening, Patience};
 use crate::grammar::{ActiveSet, Grammar};
@@ -39,6 +40,7 @@ impl Hark {
         language: &str,
         grammar: &Grammar,
         session: bool,
+        own_voice: Option<OwnVoice>,
         to: &Sender<Msg>,
     ) -> Result<Hark, String> {
         let engine = args.engine.unwrap_or_default();
@@ -57,12 +59,20 @@ impl Hark {
                 engine,
                 language,
                 awake,
+                own_voice,
                 to,
             ),
             file if !session => {
                 let path = PathBuf::from(file);
                 let pace = Pace::RealTime;
-                live(ear::Input::File { path, pace }, engine, language, awake, to)
+                live(
+                    ear::Input::File { path, pace },
+                    engine,
+                    language,
+                    awake,
+                    None,
+                    to,
+                )
             }
             file => {
                 let mut listener = engine.listen(language, Patience::default())?;
@@ -121,6 +131,7 @@ fn live(
     engine: Engine,
     language: &str,
     grammar: Grammar,
+    own_voice: Option<OwnVoice>,
     to: &Sender<Msg>,
 ) -> Result<Hark, String> {
     let (events, from) = crossbeam_channel::bounded(64);
@@ -130,6 +141,7 @@ fn live(
         lang: language.to_owned(),
         grammar,
         patience: Patience::default(),
+        own_voice,
     };
     let handle = ear::start(config, events)?;
     let to = to.clone();

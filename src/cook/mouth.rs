@@ -6,7 +6,9 @@ use std::time::Duration;
 
 use crossbeam_channel::Receiver;
 
-use crate::voice::{Config, Engine, FliteVoice, Output, Utterance, Voice, VoiceError, VoiceEvent};
+use crate::voice::{
+    Config, Engine, FliteVoice, Output, Tap, Utterance, Voice, VoiceError, VoiceEvent,
+};
 
 /// How long the last reply may take to be said when the program ends.
 const LAST_WORDS: Duration = Duration::from_secs(20);
@@ -36,6 +38,7 @@ impl Mouth {
         speaks: &Speaks,
         replies: Option<PathBuf>,
         session_from_ms: Option<i64>,
+        tap: Option<Tap>,
         epoch: std::time::Instant,
     ) -> Result<Self, VoiceError> {
         if *speaks == Speaks::Nobody && replies.is_none() {
@@ -66,6 +69,7 @@ impl Mouth {
             engine,
             output,
             record: replies,
+            tap,
             epoch,
             ..Config::default()
         })?;
@@ -85,6 +89,15 @@ impl Mouth {
     /// Cuts what sounds now; a danger is said to its end.
     pub fn hush(&self) {
         if let Some(voice) = &self.voice {
+            voice.quiet_now();
+        }
+    }
+
+    /// The cook has spoken over it: nobody talks on against that.
+    pub fn give_way(&self) {
+        if let Some(voice) = self.voice.as_ref().filter(|v| v.is_speaking())
+            && self.stepped_from.is_none()
+        {
             voice.quiet_now();
         }
     }

@@ -8,11 +8,12 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 
 use crate::board::{self, Board, Feed, Now};
 use crate::ear::EarHandle;
+use crate::ear::echo::OwnVoice;
 use crate::grammar::{ActiveSet, Grammar};
 use crate::kitchen::Input;
 use crate::record::wall;
 use crate::voice::wording::WordingCtx;
-use crate::voice::{VoiceError, VoiceEvent};
+use crate::voice::{Tap, VoiceError, VoiceEvent};
 
 use super::Msg;
 use super::args::CookArgs;
@@ -46,6 +47,8 @@ pub enum Error {
 /// Messages that may wait for the loop. It takes microseconds for each but for the disk;
 /// an ear that fills this up waits, and drops nothing.
 const WAITING: usize = 64;
+/// Tens of milliseconds of our own voice that may wait for the ear, 20 s.
+const PLAYED: usize = 2_000;
 
 /// `hobcall cook`.
 ///
@@ -87,9 +90,25 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
     let grammar = Grammar::for_plan(language, &opened.plan)?;
     let clock = opened.clock;
     let session_from = (!clock.is_real()).then(|| clock.now_ms());
-    let hark =
-        Hark::open(args, language, &grammar, session_from.is_some(), to).map_err(Error::Ear)?;
-    let mouth = Mouth::open(&speaks, args.replies.clone(), session_from, Instant::now())?;
+    let epoch = Instant::now();
+    // The ear takes our own voice out of what it hears. The system's voice plays past us,
+    // so that the ear can only be shut for it.
+    let (tap, own_voice) = if speaks == Speaks::Speaker && session_from.is_none() {
+        let (to_played, played) = bounded(PLAYED);
+        (Some(Tap::new(to_played)), Some(OwnVoice { played, epoch }))
+    } else {
+        (None, None)
+    };
+    let hark = Hark::open(
+        args,
+        language,
+        &grammar,
+        session_from.is_some(),
+        own_voice,
+        to,
+    )
+    .map_err(Error::Ear)?;
+    let mouth = Mouth::open(&speaks, args.replies.clone(), session_from, tap, epoch)?;
     let feed = args.board.map(|_| Feed::new(args.ear == "typed"));
     if let Some(events) = mouth.events() {
         let sounds = speaks != Speaks::Nobody;

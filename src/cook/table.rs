@@ -151,6 +151,9 @@ impl Table {
         }
         self.console
             .heard(self.clock.now_ms(), &heard.words, heard.confidence);
+        if call.is_some() {
+            self.mouth.give_way();
+        }
         let input = match call {
             Some((call, as_heard)) => Input::Call {
                 call,

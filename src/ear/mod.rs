@@ -25,10 +25,12 @@
 //! | `engine` | which recogniser listens |
 //! | `hear` | the command that runs sound files through the ear |
 //! | `start` | the listener on a thread, with a handle |
+//! | `echo/` | our own voice taken out of a live microphone's sound |
 //! | `levels` | advice about the sound itself |
 
 mod activity;
 pub mod decide;
+pub mod echo;
 mod engine;
 mod gate;
 pub mod hear;

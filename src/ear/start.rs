@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use crossbeam_channel::{Receiver, Sender, unbounded};
 
 use super::EarEvent;
+use super::echo::{Echo, OwnVoice};
 use super::engine::Engine;
 use super::gate::Patience;
 use super::listener::unheard;
@@ -33,6 +34,9 @@ pub struct Config {
     pub lang: String,
     pub grammar: Grammar,
     pub patience: Patience,
+    /// What our own voice plays, to be taken out of the sound; without it the ear is
+    /// shut while we speak.
+    pub own_voice: Option<OwnVoice>,
 }
 
 enum Command {
@@ -126,6 +130,7 @@ pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, Stri
         Input::File { path, pace } => Box::new(FileSource::open(&path, pace)?),
         Input::Other(source) => source,
     };
+    let own_voice = config.own_voice;
     let (commands, orders) = unbounded();
     let deafness = Deafness::default();
     let mut ear = Ear {
@@ -142,7 +147,7 @@ pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, Stri
         .name("ear".to_owned())
         .spawn(move || {
             unheard(&words, &mut |e| ear.send(e));
-            ear.run();
+            ear.run(own_voice);
         })
         .map_err(|e| format!("no thread for the ear: {e}"))?;
     Ok(EarHandle {
@@ -171,8 +176,19 @@ impl Ear {
         deliver(&self.events, event, &mut self.gone);
     }
 
-    fn run(&mut self) {
+    fn run(&mut self, own_voice: Option<OwnVoice>) {
+        // The canceller lives and dies on this thread: it cannot be sent.
+        let mut echo = match own_voice.map(Echo::new) {
+            Some(Ok(echo)) => Some(echo),
+            Some(Err(why)) => {
+                self.send(EarEvent::Advice(why));
+                None
+            }
+            None => None,
+        };
         let mut samples = Vec::new();
+        // Until when, on the listener's line, our own voice sounded last.
+        let mut ours_until = f64::NEG_INFINITY;
         while !self.gone {
             match self.orders.try_recv() {
                 Ok(Command::Stop) => return,
@@ -195,8 +211,16 @@ impl Ear {
                     if self.deafness.0.load(Relaxed) {
                         self.tail = TAIL;
                     }
-                    let deaf = self.tail > 0;
+                    let mut deaf = self.tail > 0;
                     self.tail = self.tail.saturating_sub(samples.len() as u64);
+                    if let Some(echo) = &mut echo {
+                        deaf = echo.clean(&mut samples, Instant::now());
+                        if echo.sounds() {
+                            let end = samples.len() as f64 / f64::from(RATE);
+                            ours_until = listener.position() + end;
+                        }
+                    }
+                    let mut on = |e| on(doubtful_over_us(e, ours_until));
                     listener.feed(&samples, deaf, &mut on);
                 }
                 Got::Nothing => {}
@@ -228,6 +252,19 @@ impl Ear {
                 "{lost:.1} seconds of sound were lost because the machine is too busy"
             )));
         }
+    }
+}
+
+/// A call over our own voice must be this sure: what the canceller leaves of it may sound
+/// like a word or two.
+pub(super) const OVER_US: f32 = 0.4;
+
+fn doubtful_over_us(event: EarEvent, ours_until: f64) -> EarEvent {
+    match event {
+        EarEvent::Heard(h) if h.from < ours_until && h.confidence < OVER_US => {
+            EarEvent::Heard(super::Heard::nothing(h.from, h.to))
+        }
+        event => event,
     }
 }
 

@@ -4,6 +4,7 @@
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -157,7 +158,19 @@ impl Journal {
     }
 }
 
+/// How often a lock is tried, [`LOCK_WAIT`] apart. Whoever ends just now, or starts another
+/// program at this moment, still holds it for a few milliseconds.
+const LOCK_TRIES: u32 = 10;
+const LOCK_WAIT: Duration = Duration::from_millis(30);
+
 fn lock(file: &File, path: &Path) -> Result<(), Error> {
+    for _ in 1..LOCK_TRIES {
+        match file.try_lock() {
+            Err(TryLockError::WouldBlock) => std::thread::sleep(LOCK_WAIT),
+            Err(TryLockError::Error(e)) => return Err(Error::io(path, e)),
+            Ok(()) => return Ok(()),
+        }
+    }
     file.try_lock().map_err(|e| match e {
         TryLockError::WouldBlock => Error::Locked {
             path: path.to_owned(),

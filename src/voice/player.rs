@@ -63,6 +63,20 @@ pub struct Played {
 }
 
 impl Played {
+    /// Of at most [`BLOCK`] samples; more are left out.
+    pub fn new(at: f64, sound: &[i16]) -> Played {
+        let mut samples = [0; BLOCK];
+        let len = sound.len().min(BLOCK);
+        for (to, from) in samples.iter_mut().zip(sound) {
+            *to = *from;
+        }
+        Played {
+            at,
+            len: len as u16,
+            samples,
+        }
+    }
+
     /// 16 kHz mono, at most [`BLOCK`] samples.
     pub fn samples(&self) -> &[i16] {
         self.samples.get(..usize::from(self.len)).unwrap_or(&[])
@@ -90,17 +104,7 @@ impl Tap {
     }
 
     fn send(&self, at: f64, sound: &[i16]) {
-        let mut samples = [0; BLOCK];
-        let len = sound.len().min(BLOCK);
-        for (to, from) in samples.iter_mut().zip(sound) {
-            *to = *from;
-        }
-        let played = Played {
-            at,
-            len: len as u16,
-            samples,
-        };
-        if let Err(TrySendError::Full(_)) = self.to.try_send(played) {
+        if let Err(TrySendError::Full(_)) = self.to.try_send(Played::new(at, sound)) {
             self.lost.fetch_add(1, Ordering::Relaxed);
         }
     }

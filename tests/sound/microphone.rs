@@ -62,6 +62,7 @@ fn listen() -> (EarHandle, Receiver<EarEvent>) {
         lang: "en".to_owned(),
         grammar: grammar(),
         patience: Patience::default(),
+        own_voice: None,
     };
     (start(config, events).expect("an ear"), heard)
 }

@@ -272,15 +272,6 @@ impl HobListener {
         self.after();
     }
 
-    fn drop_utterance(&mut self, on: &mut dyn FnMut(EarEvent)) {
-        self.ends.reset();
-        if self.utterance.take().is_some() {
-            let at = self.position();
-            on(EarEvent::Heard(Heard::nothing(at, at)));
-            self.after();
-        }
-    }
-
     fn after(&mut self) {
         if let Some(next) = self.next.take() {
             self.search = Some(next);
@@ -317,7 +308,10 @@ impl Listening for HobListener {
         self.rest.extend_from_slice(samples);
         if deaf {
             self.deaf_until = self.taken + self.rest.len() as u64;
-            self.drop_utterance(on);
+            // What was said before we began to speak stands.
+            if self.utterance.is_some() {
+                self.decide(on);
+            }
         }
         let rest = std::mem::take(&mut self.rest);
         let pieces = rest.chunks_exact(PIECE);

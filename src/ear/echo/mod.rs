@@ -1,0 +1,211 @@
+//! Our own voice taken out of what the microphone hears, so that the cook can cut in.
+//!
+//! ```text
+//! voice ─► speaker ─► room ─► microphone ─► canceller ─► ear
+//!    └──────── `far` ─────────────────────────┘  │
+//!                                   `over`: is somebody speaking over it?
+//! ```
+//!
+//! | file | what |
+//! | --- | --- |
+//! | `far` | what was played, laid on the microphone's time line |
+//! | `over` | whether what is left is worth listening to |
+
+mod far;
+mod over;
+
+use std::time::Instant;
+
+use aec3::api::config::{EchoCanceller3Config, MaskingThresholds};
+use aec3::nodes::audio::AudioFormat;
+use aec3::pipelines::linear::{self, LinearPipeline};
+use crossbeam_channel::Receiver;
+
+use super::source::RATE;
+use crate::voice::Played;
+use far::Far;
+use over::{Mix, Over};
+
+/// The canceller takes 10 ms at a time.
+const BLOCK: usize = RATE as usize / 100;
+/// What is played is laid this much early, so that an output that tells too long a delay
+/// of its own does not make the echo come before its cause.
+const LEAD: f64 = 0.02;
+/// So many blocks after our last word the room still holds it, with the way through the
+/// sound server: the echo of a kitchen falls by 20 dB in some 130 ms (reverberation time
+/// 0.4 s; common practice, no source).
+const TAIL: u32 = 45;
+
+/// Share of what the suppressor took that is given back where somebody speaks over us. On
+/// eleven calls spoken over a reply in a synthetic kitchen it was worth two calls.
+const BACK: f32 = 0.2;
+
+/// What our voice plays, and the zero of the times it is played at.
+#[derive(Debug, Clone)]
+pub struct OwnVoice {
+    pub played: Receiver<Played>,
+    pub epoch: Instant,
+}
+
+/// Takes the tool's own voice out of the microphone's sound.
+pub struct Echo {
+    canceller: Canceller,
+    own: OwnVoice,
+    far: Far,
+    over: Over,
+    /// Samples that do not fill a block yet.
+    rest: Vec<i16>,
+    /// Blocks for which our voice still counts as sounding.
+    tail: u32,
+    near: Block,
+    reference: Block,
+}
+
+type Block = [f32; BLOCK];
+
+impl Echo {
+    /// # Errors
+    /// The canceller refuses its format, which is fixed here.
+    pub fn new(own: OwnVoice) -> Result<Self, String> {
+        Ok(Self {
+            canceller: Canceller::new()?,
+            own,
+            far: Far::default(),
+            over: Over::default(),
+            rest: Vec::new(),
+            tail: 0,
+            near: [0.0; BLOCK],
+            reference: [0.0; BLOCK],
+        })
+    }
+
+    /// Takes samples that the microphone delivered at `now` and puts in their place what
+    /// is to be listened to, at most 10 ms later. Answers whether the ear must stay shut
+    /// for them, since all that is in them is our own voice.
+    pub fn clean(&mut self, samples: &mut Vec<i16>, now: Instant) -> bool {
+        for played in self.own.played.try_iter() {
+            self.far
+                .push(seconds_at(played.at - LEAD), played.samples());
+        }
+        let delivered = now.saturating_duration_since(self.own.epoch).as_secs_f64();
+        self.far.keep_up(
+            seconds_at(delivered) - samples.len() as i64 - self.rest.len() as i64,
+            self.tail == 0,
+        );
+        self.rest.append(samples);
+        let mut deaf = false;
+        let rest = std::mem::take(&mut self.rest);
+        let blocks = rest.chunks_exact(BLOCK);
+        self.rest = blocks.remainder().to_vec();
+        for block in blocks {
+            deaf |= self.block(block, samples);
+        }
+        deaf
+    }
+
+    fn block(&mut self, block: &[i16], out: &mut Vec<i16>) -> bool {
+        for (to, &from) in self.near.iter_mut().zip(block) {
+            *to = f32::from(from) / 32_768.0;
+        }
+        let sounds = self.far.take(&mut self.reference);
+        let left = self.canceller.take(&self.reference, &self.near);
+        self.tail = if sounds {
+            TAIL
+        } else {
+            self.tail.saturating_sub(1)
+        };
+        if self.tail == 0 {
+            // Nothing of ours is in it: it goes on as it came.
+            self.over.quiet(&self.near);
+            out.extend_from_slice(block);
+            return false;
+        }
+        let Some(left) = left else {
+            out.extend_from_slice(block);
+            return true;
+        };
+        let heard = sounds.then_some(&self.reference);
+        let mix = self.over.covered(&self.near, &left.clean, heard);
+        // Where somebody speaks, a share of what the suppressor took is given back.
+        let back = if mix == Mix::Spoken { BACK } else { 0.0 };
+        out.extend(
+            left.linear
+                .iter()
+                .zip(&left.clean)
+                .map(|(linear, clean)| back * linear + (1.0 - back) * clean)
+                .map(|x| (x * 32_768.0).clamp(-32_768.0, 32_767.0) as i16),
+        );
+        mix == Mix::Ours
+    }
+
+    /// Whether our voice, or its echo, sounds now.
+    pub fn sounds(&self) -> bool {
+        self.tail > 0
+    }
+
+    /// How much of our voice the canceller takes away, dB, as far as was seen.
+    pub fn loss_db(&self) -> f32 {
+        self.over.loss_db()
+    }
+}
+
+struct Canceller(LinearPipeline);
+
+/// What a canceller leaves of 10 ms: behind its adaptive filter, and behind the
+/// suppressor that follows it.
+struct Left {
+    linear: Block,
+    clean: Block,
+}
+
+impl Canceller {
+    fn new() -> Result<Self, String> {
+        let format = AudioFormat::ten_ms(RATE, 1);
+        linear::builder(format, format)
+            .aec3_config(gentle())
+            .enable_high_pass_filter(false)
+            .enable_noise_suppression(false)
+            .enable_gain_controller2(false)
+            .enable_post_filter(false)
+            .export_linear_output(true)
+            .build()
+            .map(Self)
+            .map_err(|e| format!("no echo canceller: {e}"))
+    }
+
+    fn take(&mut self, reference: &Block, near: &Block) -> Option<Left> {
+        let mut left = Left {
+            linear: [0.0; BLOCK],
+            clean: [0.0; BLOCK],
+        };
+        self.0.handle_render_frame(reference).ok()?;
+        let done = self.0.process_capture_frame(near, &mut left.clean);
+        let sink = self.0.handles().linear_output?;
+        let linear = self.0.runtime_mut().try_pull(sink).ok()??;
+        left.linear.copy_from_slice(linear.payload().samples());
+        matches!(done, Ok(true)).then_some(left)
+    }
+}
+
+/// The suppressor as it comes is made for people who listen: what is left of an echo
+/// disturbs them more than half a word that is missing. A recogniser wants the word.
+fn gentle() -> EchoCanceller3Config {
+    let mut config = EchoCanceller3Config::default();
+    let suppressor = &mut config.suppressor;
+    for tuning in [
+        &mut suppressor.normal_tuning,
+        &mut suppressor.nearend_tuning,
+    ] {
+        tuning.mask_lf = MaskingThresholds::new(10.9, 11.0, 0.3);
+        tuning.mask_hf = MaskingThresholds::new(1.0, 3.0, 0.3);
+        tuning.max_inc_factor = 20.0;
+    }
+    config
+}
+
+fn seconds_at(s: f64) -> i64 {
+    (s * f64::from(RATE)) as i64
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,195 @@
+use std::time::{Duration, Instant};
+
+use crossbeam_channel::{Sender, unbounded};
+
+use super::*;
+use crate::ear::hob::{HobListener, Waits};
+use crate::ear::{EarEvent, Listening};
+use crate::grammar::Grammar;
+use crate::voice::flite::{Flite, FliteVoice};
+use crate::voice::synth::Synth;
+
+/// A kitchen with a speaker beside the microphone: 60 ms through the machine, a direct
+/// path, and reflections that die away.
+struct Room {
+    echo: Vec<(usize, f32)>,
+    epoch: Instant,
+    played: Sender<Played>,
+    echoes: Echo,
+    seed: u32,
+}
+
+impl Room {
+    fn new(gain: f32) -> Self {
+        let (to, played) = unbounded();
+        let epoch = Instant::now();
+        let mut echo = vec![(960, gain)];
+        let mut fall = gain * 0.5;
+        for n in 0..30 {
+            let sign = if n % 3 == 0 { -1.0 } else { 1.0 };
+            echo.push((960 + 90 + n * 131, sign * fall));
+            fall *= 0.85;
+        }
+        Self {
+            echo,
+            epoch,
+            played: to,
+            echoes: Echo::new(OwnVoice { played, epoch }).unwrap(),
+            seed: 1,
+        }
+    }
+
+    fn hiss(&mut self) -> f32 {
+        self.seed = self
+            .seed
+            .wrapping_mul(1_664_525)
+            .wrapping_add(1_013_904_223);
+        (self.seed >> 24) as f32 - 128.0
+    }
+
+    /// Plays `ours` and speaks `theirs`, both from `from` on; what is left, and for each
+    /// 10 ms whether the ear was shut.
+    fn live(&mut self, from: usize, ours: &[i16], theirs: &[i16]) -> (Vec<i16>, Vec<bool>) {
+        let mut mic = vec![0.0f32; ours.len().max(theirs.len()) + 8_000];
+        for (n, x) in mic.iter_mut().enumerate() {
+            let echo: f32 = self
+                .echo
+                .iter()
+                .filter_map(|&(late, gain)| {
+                    Some(gain * f32::from(*ours.get(n.checked_sub(late)?)?))
+                })
+                .sum();
+            *x = echo + theirs.get(n).map_or(0.0, |&s| f32::from(s));
+        }
+        let (mut out, mut shut) = (Vec::new(), Vec::new());
+        for (n, block) in mic.chunks(BLOCK).enumerate() {
+            let at = from + n * BLOCK;
+            // A device is given its sound ahead of time; here 40 ms.
+            for ahead in if n == 0 { 0..5 } else { 4..5 } {
+                let first = (n + ahead) * BLOCK;
+                if let Some(ours) = ours.get(first..).filter(|o| !o.is_empty()) {
+                    let sounds_at = (from + first) as f64 / 16_000.0;
+                    self.played.send(Played::new(sounds_at, ours)).unwrap();
+                }
+            }
+            let mut samples: Vec<i16> = block
+                .iter()
+                .map(|x| (x + self.hiss() / 8.0) as i16)
+                .collect();
+            let now = self.epoch + Duration::from_secs_f64((at + block.len()) as f64 / 16_000.0);
+            shut.push(self.echoes.clean(&mut samples, now));
+            out.extend(samples);
+        }
+        (out, shut)
+    }
+}
+
+fn say(voice: FliteVoice, words: &str, gain: f32) -> Vec<i16> {
+    let spoken = Flite::open(voice).unwrap().render(words, 1.0).unwrap();
+    spoken
+        .iter()
+        .map(|&s| (f32::from(s) * gain) as i16)
+        .collect()
+}
+
+const REPLY: &str = "Heard one three zero, left skillet. Target one forty five. About six \
+    minutes, give or take two. Next flip in four minutes.";
+
+fn power(sound: &[i16]) -> f64 {
+    sound.iter().map(|&s| f64::from(s).powi(2)).sum::<f64>() / sound.len().max(1) as f64
+}
+
+#[test]
+fn our_own_voice_is_taken_out_and_keeps_the_ear_shut() {
+    let mut room = Room::new(0.1);
+    let ours = say(FliteVoice::Slt, REPLY, 0.8);
+    let mut at = 0;
+    for _ in 0..2 {
+        let (out, shut) = room.live(at, &ours, &[]);
+        at += out.len();
+        let spoken = shut.len() * 8 / 10;
+        let open = shut[20..spoken].iter().filter(|s| !**s).count();
+        assert!(open * 10 < spoken, "open in {open} of {spoken}");
+    }
+    let (out, _) = room.live(at, &ours, &[]);
+    let before: Vec<i16> = ours.iter().map(|&s| s / 10).collect();
+    let fell = 10.0 * (power(&before) / power(&out[..ours.len()])).log10();
+    assert!(fell > 10.0, "{fell} dB");
+    assert!(room.echoes.loss_db() > FOUND_AT_LEAST);
+}
+
+const FOUND_AT_LEAST: f32 = 9.0;
+
+#[test]
+fn a_cook_who_cuts_in_is_heard() {
+    let plan = crate::plan::read(
+        include_str!("../../../plans/pork-chops-two-brines.yaml"),
+        "x",
+    )
+    .unwrap()
+    .plan;
+    let grammar = Grammar::for_plan("en", &plan).unwrap();
+    let mut ear = HobListener::new(crate::ear::hob::english().unwrap(), Waits::default()).unwrap();
+    ear.set_grammar(
+        grammar
+            .restricted(&crate::grammar::ActiveSet::awake())
+            .unwrap(),
+    )
+    .unwrap();
+    let mut room = Room::new(0.4);
+    let ours = say(FliteVoice::Slt, REPLY, 0.8);
+    let mut at = 0;
+    let mut heard = Vec::new();
+    let mut words = Vec::new();
+    for calls in [
+        vec![],
+        vec![],
+        vec!["scratch that"],
+        vec!["how long"],
+        vec!["what's next"],
+        vec!["left skillet flipped"],
+        vec!["where is the test chop"],
+        vec!["quiet"],
+        vec!["turned the left skillet"],
+        vec!["right skillet reading one forty seven"],
+        vec!["no one forty"],
+        vec!["two more minutes"],
+        vec!["stop the timer"],
+        vec![],
+    ] {
+        let mut theirs = vec![0; 24_000];
+        for call in &calls {
+            theirs.extend(say(FliteVoice::Rms, call, 0.9));
+            words.push((*call).to_owned());
+        }
+        let (out, shut) = room.live(at, &ours, &theirs);
+        at += out.len();
+        for (block, deaf) in out.chunks(BLOCK).zip(shut) {
+            ear.feed(block, deaf, &mut |e| {
+                if let EarEvent::Heard(h) = e
+                    && h.confidence >= crate::ear::start::OVER_US
+                {
+                    heard.push(h.words);
+                }
+            });
+        }
+    }
+    // A third may be lost under our voice; what was not said is never heard.
+    let mut said = words.iter();
+    for h in &heard {
+        assert!(said.any(|w| w == h), "{h:?} of {heard:?} was never called");
+    }
+    assert!(heard.len() * 3 >= words.len() * 2, "{heard:?} of {words:?}");
+}
+
+#[test]
+fn where_no_echo_arrives_nothing_is_lost() {
+    let mut room = Room::new(0.0);
+    let ours = say(FliteVoice::Slt, REPLY, 0.8);
+    let (out, _) = room.live(0, &ours, &[]);
+    let theirs = say(FliteVoice::Rms, "what's next", 0.9);
+    let (_, shut) = room.live(out.len(), &ours, &theirs);
+    let of = theirs.len() / BLOCK;
+    let open = shut[..of].iter().filter(|s| !**s).count();
+    assert!(open * 10 > of * 8, "open in {open} of {of}");
+}
