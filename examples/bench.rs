@@ -17,6 +17,7 @@ use hobcall::plan::{self, Plan};
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 const PLAN: &str = "plans/pork-chops-two-brines.yaml";
 const SESSION: &str = "audio-fixtures/session.flac";
+const TRUTH: &str = "audio-fixtures/session.truth.tsv";
 type Fallible<T> = Result<T, Box<dyn std::error::Error>>;
 
 struct Truth {
@@ -32,7 +33,7 @@ fn main() -> Fallible<()> {
     let truth = truth()?;
     println!("{:<52} {:>16}", "", "measured");
     accuracy(&plan, &truth)?;
-    live(&truth)?;
+    live()?;
     engine(&plan)?;
     journal(&text)?;
     Ok(())
@@ -43,7 +44,7 @@ fn row(what: &str, value: String) {
 }
 
 fn truth() -> Fallible<Vec<Truth>> {
-    std::fs::read_to_string("audio-fixtures/session.truth.tsv")?
+    std::fs::read_to_string(TRUTH)?
         .lines()
         .filter(|line| !line.starts_with('#'))
         .map(|line| {
@@ -110,9 +111,8 @@ fn accuracy(plan: &Plan, truth: &[Truth]) -> Fallible<()> {
 }
 
 /// Through the sound server: the reply's first sound after the end of each call.
-fn live(truth: &[Truth]) -> Fallible<()> {
+fn live() -> Fallible<()> {
     let dir = tempfile::tempdir()?;
-    let seconds = 110.0;
     let out = Command::new("scripts/ci-audio.sh")
         .env("QUIET", "10")
         .args([
@@ -121,7 +121,7 @@ fn live(truth: &[Truth]) -> Fallible<()> {
             PLAN,
             SESSION,
         ])
-        .arg(seconds.to_string())
+        .args([TRUTH, "20"])
         .arg(dir.path())
         .output()?;
     if !out.status.success() {
@@ -131,21 +131,16 @@ fn live(truth: &[Truth]) -> Fallible<()> {
         wave(&dir.path().join("speaker.raw"))?,
         wave(&dir.path().join("mic.raw"))?,
     );
-    // The session's own noise is the first thing that is not digital silence.
-    let began = mic
-        .iter()
-        .position(|s| *s != 0)
-        .ok_or("the microphone heard nothing")? as f64
-        / 16_000.0;
     let mut waits = Vec::new();
-    for t in truth.iter().filter(|t| t.to < seconds - 4.0) {
-        let end = began + t.to;
-        let from = (end * 16_000.0) as usize;
-        if let Some(n) = speaker.get(from..).and_then(|s| {
-            s.iter()
-                .take(16_000 * 3)
-                .position(|s| s.unsigned_abs() > 300)
-        }) {
+    let said = std::fs::read_to_string(dir.path().join("said"))?;
+    for line in said.lines() {
+        let after: usize = line.split(' ').next().unwrap_or("").parse()?;
+        // The last 10 ms before it that are louder than the room.
+        let Some(end) = last_loud(mic.get(..after).unwrap_or(&mic)) else {
+            continue;
+        };
+        let reply = speaker.get(end..).unwrap_or(&[]).iter().take(16_000 * 3);
+        if let Some(n) = reply.copied().position(|s| s.unsigned_abs() > 300) {
             waits.push(n as f64 / 16.0);
         }
     }
@@ -184,6 +179,18 @@ fn live(truth: &[Truth]) -> Fallible<()> {
         format!("{:.0} MiB", at("end")?.2 / 1024.0),
     );
     Ok(())
+}
+
+/// Where sound well above the room's noise ends.
+fn last_loud(mic: &[i16]) -> Option<usize> {
+    let power = |block: &[i16]| block.iter().map(|&s| f64::from(s).powi(2)).sum::<f64>();
+    let last = &mic[mic.len().saturating_sub(16_000 * 2)..];
+    let mut powers: Vec<f64> = last.chunks(160).map(power).collect();
+    let of: Vec<f64> = powers.clone();
+    powers.sort_by(f64::total_cmp);
+    let room = *powers.get(powers.len() / 5)?;
+    let block = of.iter().rposition(|&p| p > 10.0 * room)?;
+    Some(mic.len() - last.len() + (block + 1) * 160)
 }
 
 fn wave(path: &Path) -> Fallible<Vec<i16>> {

@@ -1,6 +1,7 @@
 //! The loop's hold on the voice: in real time it just speaks; on a session's time line
 //! it is moved along, so that the replies lie in the WAV where they would have sounded.
 
+use std::collections::{HashSet, VecDeque};
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -16,8 +17,13 @@ const LAST_WORDS: Duration = Duration::from_secs(20);
 const VOLUME_STEP: f32 = 1.4;
 const SPEED_STEP: f32 = 1.15;
 
+/// Utterances that may still be in the room when something is heard.
+const LATELY: usize = 3;
+
 pub struct Mouth {
     voice: Option<Voice>,
+    /// The words of what was said last.
+    lately: VecDeque<HashSet<String>>,
     /// Zero of the voice's time line in cook time, when the loop moves it.
     stepped_from: Option<i64>,
 }
@@ -44,6 +50,7 @@ impl Mouth {
         if *speaks == Speaks::Nobody && replies.is_none() {
             return Ok(Mouth {
                 voice: None,
+                lately: VecDeque::new(),
                 stepped_from: None,
             });
         }
@@ -75,11 +82,16 @@ impl Mouth {
         })?;
         Ok(Mouth {
             voice: Some(voice),
+            lately: VecDeque::new(),
             stepped_from: session_from_ms,
         })
     }
 
-    pub fn say(&self, now_ms: i64, utterance: &Utterance) {
+    pub fn say(&mut self, now_ms: i64, utterance: &Utterance) {
+        if self.lately.len() == LATELY {
+            self.lately.pop_front();
+        }
+        self.lately.push_back(words_of(&utterance.text).collect());
         if let Some(voice) = &self.voice {
             self.step_to(now_ms);
             voice.say(utterance.clone());
@@ -91,6 +103,14 @@ impl Mouth {
         if let Some(voice) = &self.voice {
             voice.quiet_now();
         }
+    }
+
+    /// Whether `heard` may be what is left of our own voice: all of its words are among
+    /// those of something said lately.
+    pub fn may_have_said(&self, heard: &str) -> bool {
+        self.lately
+            .iter()
+            .any(|said| words_of(heard).all(|word| said.contains(&word)))
     }
 
     /// The cook has spoken over it: nobody talks on against that.
@@ -134,4 +154,10 @@ impl Mouth {
             voice.advance_to((now_ms - from) as f64 / 1000.0);
         }
     }
+}
+
+fn words_of(text: &str) -> impl Iterator<Item = String> {
+    text.split(|c: char| !c.is_alphanumeric() && c != '\'')
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
 }

@@ -149,6 +149,10 @@ impl Table {
             // Talk in the kitchen is not for us and gets no answer.
             return;
         }
+        if heard.over_us && self.mouth.may_have_said(&heard.words) {
+            self.note(&format!("heard my own voice: {}", heard.words));
+            return;
+        }
         self.console
             .heard(self.clock.now_ms(), &heard.words, heard.confidence);
         if call.is_some() {

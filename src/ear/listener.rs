@@ -185,6 +185,7 @@ impl Listener {
             to: seconds(to),
             decided_after: seconds(self.gate.position() - to) + last.as_secs_f64(),
             compute_s: self.computing.as_secs_f64(),
+            over_us: false,
         }
     }
 

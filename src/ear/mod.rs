@@ -75,6 +75,9 @@ pub struct Heard {
     /// Time spent recognising, seconds.
     #[serde(default)]
     pub compute_s: f64,
+    /// It began while our own voice sounded: what is left of that may be taken for words.
+    #[serde(default)]
+    pub over_us: bool,
 }
 
 impl Heard {
@@ -101,6 +104,7 @@ impl Heard {
             to,
             decided_after: 0.0,
             compute_s: 0.0,
+            over_us: false,
         }
     }
 }

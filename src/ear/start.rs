@@ -264,6 +264,10 @@ fn doubtful_over_us(event: EarEvent, ours_until: f64) -> EarEvent {
         EarEvent::Heard(h) if h.from < ours_until && h.confidence < OVER_US => {
             EarEvent::Heard(super::Heard::nothing(h.from, h.to))
         }
+        EarEvent::Heard(mut h) => {
+            h.over_us = h.from < ours_until;
+            EarEvent::Heard(h)
+        }
         event => event,
     }
 }

@@ -265,6 +265,7 @@ impl HobListener {
             to: self.to as f64 / RATE,
             decided_after: self.taken.saturating_sub(self.to) as f64 / RATE + last.as_secs_f64(),
             compute_s: self.computing.as_secs_f64(),
+            over_us: false,
             alternatives,
         };
         self.last = Some((understood, sure));
