@@ -13,6 +13,7 @@
 //! | [`grammar`] | JSGF rules and the plan's names → a vocabulary; heard words → a [`grammar::Call`] | nothing but text |
 //! | [`kitchen`] | state, a call or a tick, and the time → events; events → state and replies | nothing |
 //! | [`doneness`] | readings, tables, times → the believed core, done, time left, what the limits say | nothing |
+//! | [`prep`] | a plan and what was bought → sums: amounts, brine, oil, breading | nothing |
 //! | [`tasting`] | two samples and a seed → blind codes and orders; answers → exact p-values | nothing |
 //! | [`journal`] | an event → a durable line; a file → the events, a torn tail repaired | one file a cook |
 //! | [`record`] | a journal → what happened, as a page, tables, JSON, and corrections of the plan | files it is told to |
@@ -24,6 +25,7 @@
 //! journal gives the same state on any machine at any speed.
 
 pub mod board;
+pub mod check;
 pub mod cook;
 pub mod doctor;
 pub mod doneness;
@@ -32,6 +34,7 @@ pub mod grammar;
 pub mod journal;
 pub mod kitchen;
 pub mod plan;
+pub mod prep;
 pub mod record;
 pub mod tasting;
 pub mod voice;

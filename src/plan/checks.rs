@@ -24,6 +24,7 @@ impl Whole<'_> {
         }
         self.at_once(desk);
         self.never_used(desk);
+        self.needs(desk);
     }
 
     fn vessel(&self, id: &Id) -> Option<&Vessel> {
@@ -100,6 +101,13 @@ impl Whole<'_> {
                 at("until/time", desk),
                 "`wait` and `until: {time}` both set the length of the step",
                 "only one of them",
+            );
+        }
+        if told("takes", desk) && (step.wait.is_some() || time.is_some()) {
+            desk.problem(
+                at("takes", desk),
+                "`takes` is for a step without a clock, and this one has one",
+                "no `takes` here",
             );
         }
         for (key, span) in [("wait", step.wait), ("until/time", time)] {

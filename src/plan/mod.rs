@@ -6,6 +6,7 @@
 //!          size,     YAML,    │       one place at a time
 //!          tabs      budgets  ├─ things (items, samples, vessels)
 //!                             ├─ steps, holding, tasting
+//!                             ├─ amounts (ingredients, brine, oil, breading)
 //!                             ├─ order (what waits for what)
 //!                             └─ names, registry, quantity, places
 //! ```
@@ -14,10 +15,13 @@
 //! mistake: every [`Problem`] of a file comes in one run, with line, column, what is
 //! wrong and what to write. Pure: text in, plan or problems out.
 
+mod amounts;
 mod checks;
 mod holding;
 mod model;
 mod names;
+mod needs;
+mod needs_checks;
 mod order;
 mod places;
 mod print;
@@ -36,6 +40,7 @@ mod things;
 mod tree;
 
 pub use model::*;
+pub use needs::*;
 pub use print::print;
 pub use problem::{Fault, Mark, Marks, Problem};
 

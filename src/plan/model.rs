@@ -3,6 +3,8 @@
 
 use std::time::Duration;
 
+use super::needs::{BrineNeed, Coat, Ingredient, OilNeed};
+
 /// Identifier of a thing the plan names: its first spoken name with underscores
 /// (`left skillet` → `left_skillet`). Unique over the whole plan, whatever the kind
 /// of thing. Spoken names live beside it; the journal stores identifiers.
@@ -39,8 +41,11 @@ pub struct Plan {
     pub burners: Option<u32>,
     /// Wall-clock serving time, `19:00` or `sunday 19:00` (lower case, 24 hours), if any.
     pub serve: Option<String>,
+    /// How many it is written for.
+    pub portions: Option<u32>,
     pub items: Vec<Item>,
     pub samples: Vec<Sample>,
+    pub ingredients: Vec<Ingredient>,
     pub vessels: Vec<Vessel>,
     /// In an order in which every step comes after those it waits for.
     pub steps: Vec<Step>,
@@ -123,6 +128,8 @@ pub struct Vessel {
     pub places: Layout,
     /// Inside diameter, millimetres, for round vessels.
     pub diameter_mm: Option<f64>,
+    /// Inside diameter at the floor, where the wall slopes.
+    pub floor_mm: Option<f64>,
     /// Inside length and width, millimetres, for the others.
     pub sides_mm: Option<(f64, f64)>,
     pub depth_mm: Option<f64>,
@@ -183,6 +190,11 @@ pub struct Step {
     pub finish_with: Vec<Id>,
     /// Standing after the end, before the next step: least and most.
     pub rest: Option<Span<Duration>>,
+    /// How long it is thought to take, where only a thermometer or the cook can tell.
+    pub takes: Option<Span<Duration>>,
+    pub brine: Option<BrineNeed>,
+    pub oil: Option<OilNeed>,
+    pub breading: Vec<Coat>,
     /// Said once, when the step begins.
     pub cautions: Vec<String>,
 }

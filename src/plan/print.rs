@@ -232,6 +232,11 @@ fn of_vessel(vessel: &Vessel, units: Units) -> String {
             .sides_mm
             .map(|(a, b)| format!("{} x {}", length(a), length(b))),
     );
+    parts.extend(
+        vessel
+            .floor_mm
+            .map(|mm| format!("{} at the floor", length(mm))),
+    );
     parts.extend(vessel.depth_mm.map(|mm| format!("{} deep", length(mm))));
     let places: Vec<String> = vessel
         .places
@@ -265,6 +270,10 @@ fn of_step(step: &Step, plan: &Plan) -> Vec<String> {
     run.extend(
         step.wait
             .map(|w| format!("wait {}", show::span(w, show::duration))),
+    );
+    run.extend(
+        step.takes
+            .map(|t| format!("thought to take {}", show::span(t, show::duration))),
     );
     run.extend(
         step.flip_every

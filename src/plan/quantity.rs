@@ -8,6 +8,7 @@
 use std::time::Duration;
 
 use super::model::{Celsius, Span};
+use super::needs::Amount;
 use super::problem::{Fault, nearest};
 
 pub type Reading<T> = Result<T, Fault>;
@@ -52,6 +53,34 @@ pub fn temperature_span(text: &str) -> Reading<Span<Celsius>> {
 /// Grams: `250 g`, `1.5 kg`, `1 lb 4 oz`. Never zero.
 pub fn mass(text: &str) -> Reading<f64> {
     more_than_nothing(text, sum(text, &MASS)?, 1e6, "1000 kg", &MASS)
+}
+
+/// Millilitres: `500 ml`, `2 l`, `1 1/2 cups`, `2 tbsp`, `3 tsp`, `1 gal` (US customary, by
+/// UCUM). Never zero.
+pub fn volume(text: &str) -> Reading<f64> {
+    more_than_nothing(text, sum(text, &VOLUME)?, 1e6, "1000 l", &VOLUME)
+}
+
+/// A mass, a volume or a number of pieces, by its unit.
+pub fn amount(text: &str) -> Reading<Amount> {
+    let all = terms(text, &AMOUNT)?;
+    let of = |dimension: &Dimension| {
+        all.iter()
+            .all(|t| dimension.units.iter().any(|u| u.1 == t.unit))
+    };
+    if of(&MASS) {
+        mass(text).map(Amount::Mass)
+    } else if of(&VOLUME) {
+        volume(text).map(Amount::Volume)
+    } else if of(&PIECES) {
+        more_than_nothing(text, sum(text, &PIECES)?, 1e4, "10000 pieces", &PIECES)
+            .map(Amount::Pieces)
+    } else {
+        Err(Fault::new(
+            format!("`{}` mixes masses, volumes and pieces", text.trim()),
+            AMOUNT.example,
+        ))
+    }
 }
 
 /// Millimetres: `25 mm`, `2.5 cm`, `1 1/2 in`. Never zero.
@@ -182,6 +211,54 @@ const LENGTH: Dimension = Dimension {
         ("ft", "ft", 304.8),
     ],
     example: "25 mm, 2.5 cm or 1 1/2 in",
+};
+
+const VOLUME: Dimension = Dimension {
+    name: "a volume",
+    units: &[
+        ("ml", "ml", 1.0),
+        ("mL", "ml", 1.0),
+        ("l", "l", 1e3),
+        ("L", "l", 1e3),
+        ("tsp", "tsp", 4.92892159375),
+        ("tbsp", "tbsp", 14.78676478125),
+        ("cup", "cup", 236.5882365),
+        ("cups", "cup", 236.5882365),
+        ("qt", "qt", 946.352946),
+        ("gal", "gal", 3785.411784),
+    ],
+    example: "500 ml, 2 l, 2 tbsp or 1 1/2 cups",
+};
+
+const PIECES: Dimension = Dimension {
+    name: "a number of pieces",
+    units: &[("piece", "piece", 1.0), ("pieces", "piece", 1.0)],
+    example: "3 pieces",
+};
+
+/// All that an ingredient can be measured in; told apart by [`amount`].
+const AMOUNT: Dimension = Dimension {
+    name: "an amount",
+    units: &[
+        ("g", "g", 1.0),
+        ("kg", "kg", 1e3),
+        ("oz", "oz", 28.349523125),
+        ("lb", "lb", 453.59237),
+        ("lbs", "lb", 453.59237),
+        ("ml", "ml", 1.0),
+        ("mL", "ml", 1.0),
+        ("l", "l", 1e3),
+        ("L", "l", 1e3),
+        ("tsp", "tsp", 4.92892159375),
+        ("tbsp", "tbsp", 14.78676478125),
+        ("cup", "cup", 236.5882365),
+        ("cups", "cup", 236.5882365),
+        ("qt", "qt", 946.352946),
+        ("gal", "gal", 3785.411784),
+        ("piece", "piece", 1.0),
+        ("pieces", "piece", 1.0),
+    ],
+    example: "18 g, 2 tbsp, 1 1/2 cups or 3 pieces",
 };
 
 const ALTITUDE: Dimension = Dimension {

@@ -1,5 +1,6 @@
 //! From the tree to a checked plan: the sections in order, then the whole.
 
+use super::amounts;
 use super::checks::Whole;
 use super::holding;
 use super::model::*;
@@ -44,8 +45,11 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let burners = table.read("burners", desk, |text| quantity::count(text, 12));
     let serve = table.read("serve", desk, serving_time);
 
+    let portions = table.read("portions", desk, |text| quantity::count(text, 500));
+
     let items = table.node("items", desk);
     let samples = table.node("samples", desk);
+    let ingredients = table.node("ingredients", desk);
     let vessels = table.node("vessels", desk);
     let steps = table.node("steps", desk);
     let tasted = table.node("tasting", desk);
@@ -72,6 +76,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let vessels = things::entered(Kind::Vessel, vessels, &mut registry, desk);
     let steps = things::entered(Kind::Step, steps, &mut registry, desk);
 
+    let ingredients = amounts::ingredients(ingredients, &registry, desk);
     let items = things::each(
         Kind::Item,
         items,
@@ -143,8 +148,10 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         hands: hands.unwrap_or(1),
         burners,
         serve,
+        portions,
         items: item_list,
         samples: sample_list,
+        ingredients,
         vessels: vessel_list,
         steps,
         tasting,

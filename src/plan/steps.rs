@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use super::amounts;
 use super::holding;
 use super::model::*;
 use super::problem::{Desk, Fault};
@@ -64,6 +65,19 @@ pub(super) fn step(
     let out_to = refer(table, "out to", &[Kind::Vessel], registry, desk);
     let finish_with = list_of_steps(table, "finish with", registry, desk);
     let rest = table.read("rest", desk, quantity::duration_span);
+    let takes = table.read("takes", desk, |text| {
+        let span = quantity::duration_span(text)?;
+        if span.hi == Duration::ZERO {
+            return Err(Fault::new(
+                format!("`{}` is no time at all", text.trim()),
+                "the time you think it takes, such as 20 min .. 30 min",
+            ));
+        }
+        Ok(span)
+    });
+    let brine = amounts::brine(table, desk);
+    let oil = amounts::oil(table, desk);
+    let breading = amounts::breading(table, desk);
     let cautions = table
         .texts("caution", desk)
         .into_iter()
@@ -84,6 +98,10 @@ pub(super) fn step(
             out_to,
             finish_with,
             rest,
+            takes,
+            brine,
+            oil,
+            breading,
             cautions,
         },
         holds,

@@ -190,6 +190,23 @@ pub(super) fn vessel(
     let places = table.read("places", desk, layout).unwrap_or(Layout::Heap);
     let diameter_mm = table.read("diameter", desk, quantity::length);
     let sides_mm = table.read("sides", desk, quantity::sides);
+    let floor_mm = table.read("floor", desk, quantity::length);
+    if let Some(floor) = floor_mm
+        && diameter_mm.is_some_and(|rim| floor > rim)
+    {
+        desk.problem(
+            desk.marks.nearest(&table.path_of("floor")),
+            "the floor is wider than the rim",
+            "`diameter:` at the rim and `floor:` at the floor, inside",
+        );
+    }
+    if table.has("floor") && !table.has("diameter") {
+        desk.problem(
+            table.key_at("floor"),
+            "`floor` without `diameter`",
+            "`diameter:` at the rim as well",
+        );
+    }
     if table.has("diameter") && table.has("sides") {
         desk.problem(
             table.key_at("sides"),
@@ -203,6 +220,7 @@ pub(super) fn vessel(
         kind: kind.unwrap_or(VesselKind::Plate),
         places,
         diameter_mm,
+        floor_mm,
         sides_mm,
         depth_mm: table.read("depth", desk, quantity::length),
     }

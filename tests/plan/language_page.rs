@@ -89,6 +89,18 @@ fn every_key_is_explained_and_no_other() {
             "Tasting",
             format!("{head}steps: {{bake: {{say: A.}}}}\ntasting: {{zzzzzz: 1}}\n"),
         ),
+        (
+            "Ingredients",
+            format!("{head}ingredients: {{rye: {{zzzzzz: 1}}}}\n"),
+        ),
+        (
+            "Brine",
+            format!("{head}steps: {{bake: {{brine: {{zzzzzz: 1}}}}}}\n"),
+        ),
+        (
+            "Oil",
+            format!("{head}steps: {{bake: {{oil: {{zzzzzz: 1}}}}}}\n"),
+        ),
     ];
     for (heading, text) in sections {
         let mut page = explained(heading);
