@@ -21,7 +21,7 @@ pub fn footprint_mm(mass_g: f64, thickness_mm: f64) -> f64 {
 /// The most discs of a diameter that lie flat on the floor of a pan; at least what is
 /// counted, perhaps one more with patience.
 pub fn most(pan: Pan, disc_mm: f64) -> u32 {
-    if !(disc_mm > 0.0) {
+    if disc_mm.is_nan() || disc_mm <= 0.0 {
         return 0;
     }
     match pan.floor {

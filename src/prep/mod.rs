@@ -12,8 +12,10 @@
 //! | `fit` | how many pieces lie in one layer |
 //! | `surface` | surface of pieces; flour, egg, crumb, leavening |
 //! | `scale` `measure` | an amount for more or less food; rounded to what a kitchen can measure |
+//! | `bound` | points, lags and resources → the earliest end, exact |
 //! | `sums` | all of it for one plan, as lines to print |
 
+pub mod bound;
 pub mod brine;
 pub mod fit;
 pub mod measure;
