@@ -1,9 +1,12 @@
-//! `hobcall check`: the plan as a cook would read it, its sums, or all its problems.
+//! `hobcall check`: the plan as a cook would read it, its sums and its day, or all its problems.
 
 use std::io::Write;
 use std::path::PathBuf;
 
-use crate::plan;
+use jiff::ZonedDateTime;
+
+use crate::plan::{self, Checked, Plan};
+use crate::prep::day::{self, Trouble, chart, clock, table};
 use crate::prep::scale::Bought;
 use crate::prep::sums;
 
@@ -19,6 +22,16 @@ pub struct Args {
     /// What all pieces of an item really weigh, such as "shoulder=1.9 kg"
     #[arg(long, value_name = "ITEM=MASS")]
     pub mass: Vec<String>,
+    /// When it should be on the table, such as 19:00 or "sunday 19:00"; the plan's own `serve`
+    /// if left out
+    #[arg(long, value_name = "TIME")]
+    pub serve: Option<String>,
+    /// The earliest that you can begin, such as 2026-03-28T18:00; now if left out
+    #[arg(long, value_name = "DATE-TIME")]
+    pub from: Option<String>,
+    /// Write the day as a chart to print and pin up
+    #[arg(long, value_name = "FILE.svg")]
+    pub chart: Option<PathBuf>,
 }
 
 /// Prints the plan to `out`, or its problems to `err`, one a line. False with problems.
@@ -58,5 +71,84 @@ pub fn run(args: &Args, out: &mut impl Write, err: &mut impl Write) -> Result<bo
     let real = bought.apply(plan);
     write!(out, "{}", plan::print(&real)).map_err(closed)?;
     write!(out, "{}", sums::page(&sums::sums(plan, &bought))).map_err(closed)?;
-    Ok(true)
+    let from = match from(args.from.as_deref()) {
+        Ok(from) => from,
+        Err(why) => {
+            writeln!(err, "{why}").map_err(closed)?;
+            return Ok(false);
+        }
+    };
+    match lay(args, &checked, &real, &from) {
+        Ok(Laid { text, svg }) => {
+            write!(out, "\n{text}").map_err(closed)?;
+            if let Some(path) = &args.chart {
+                std::fs::write(path, svg)
+                    .map_err(|e| format!("{}: {e}. Give another file", path.display()))?;
+            }
+            Ok(true)
+        }
+        Err(why) => {
+            let asked = args.serve.is_some() || args.chart.is_some() || plan.serve.is_some();
+            for line in why {
+                writeln!(err, "{line}").map_err(closed)?;
+            }
+            // A plan without times to keep is good without a day.
+            Ok(!asked)
+        }
+    }
+}
+
+struct Laid {
+    text: String,
+    svg: String,
+}
+
+fn from(text: Option<&str>) -> Result<ZonedDateTime, String> {
+    let now = ZonedDateTime::now();
+    let Some(text) = text else { return Ok(now) };
+    text.parse::<ZonedDateTime>()
+        .or_else(|_| {
+            text.parse::<jiff::civil::DateTime>()
+                .and_then(|at| at.to_zoned_datetime(now.time_zone().clone()))
+        })
+        .map_err(|_| format!("--from: `{text}` is no date and time; write: 2026-03-28T18:00"))
+}
+
+/// The day from `now` on, as table and chart.
+fn lay(
+    args: &Args,
+    checked: &Checked,
+    real: &Plan,
+    now: &ZonedDateTime,
+) -> Result<Laid, Vec<String>> {
+    let serve = args.serve.as_ref().or(real.serve.as_ref());
+    let seconds = match serve {
+        Some(words) => Some(
+            clock::serving(words, now)
+                .map(|at| clock::seconds(now, &at))
+                .map_err(|why| vec![format!("--serve: {why}")])?,
+        ),
+        None => None,
+    };
+    let day = day::lay(real, &[], seconds).map_err(|trouble| {
+        // What the command line asks for has no line in the plan.
+        if let (Trouble::TooSoon(t), Some(words)) = (&trouble, &args.serve) {
+            return vec![format!(
+                "--serve {words}: {}",
+                table::too_soon(real, t, now)
+            )];
+        }
+        table::problems(checked, &trouble, now)
+            .iter()
+            .map(ToString::to_string)
+            .collect()
+    })?;
+    Ok(Laid {
+        text: format!(
+            "{}\n{}",
+            table::table(real, &day, now),
+            chart::terminal(real, &day, now)
+        ),
+        svg: chart::svg(real, &day, now),
+    })
 }

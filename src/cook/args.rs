@@ -19,6 +19,10 @@ pub struct CookArgs {
     #[arg(long, value_name = "speaker|system|none", default_value = "speaker")]
     pub voice: String,
 
+    /// When it should be on the table, such as 19:00 or "sunday 19:00" (default: the plan's `serve`)
+    #[arg(long, value_name = "TIME")]
+    pub serve: Option<String>,
+
     /// Also write the replies to this WAV file, on the cook's time line
     #[arg(long, value_name = "FILE")]
     pub replies: Option<PathBuf>,

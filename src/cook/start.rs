@@ -10,7 +10,8 @@ use crate::board::{self, Board, Feed, Now};
 use crate::ear::EarHandle;
 use crate::ear::echo::OwnVoice;
 use crate::grammar::{ActiveSet, Grammar};
-use crate::kitchen::Input;
+use crate::kitchen::{At, Input};
+use crate::prep::day::clock::{seconds, serving};
 use crate::record::wall;
 use crate::voice::wording::WordingCtx;
 use crate::voice::{Tap, VoiceError, VoiceEvent};
@@ -65,6 +66,10 @@ pub fn run(args: &CookArgs) -> Result<ExitCode, Error> {
         Some(away_ms) => Input::Resumed { away_ms },
         None => Input::Begin,
     });
+    if let Some((at, remark)) = parts.serve.take() {
+        parts.table.input(&Input::Serve { at });
+        parts.table.remark(&remark);
+    }
     parts.run(&from);
     Ok(parts.finish())
 }
@@ -77,6 +82,8 @@ struct Parts {
     away_ms: Option<i64>,
     remarks: Vec<String>,
     board: Option<Board>,
+    /// When it is to be on the table, with a line for the console.
+    serve: Option<(At, String)>,
 }
 
 fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error> {
@@ -128,6 +135,22 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
         Clock::Real(real) => Some(Watch::start(real.clone(), to.clone())?),
         Clock::Session(_) => None,
     };
+    let mut remarks = opened.remarks;
+    let mut serve = None;
+    // A time of day means nothing in a session; a cook that goes on keeps its time.
+    if clock.is_real() && (args.serve.is_some() || !opened.state.has_serve()) {
+        let words = args.serve.as_ref().or(opened.plan.serve.as_ref());
+        let (known, then) = wall(&opened.anchor, opened.zone.as_deref());
+        match words.map(|words| serving(words, &then)) {
+            Some(Ok(at)) => {
+                let ms = seconds(&then, &at).saturating_mul(1000);
+                let said = at.strftime("%A %-d %B, %H:%M");
+                serve = Some((known.plus(ms), format!("to be served {said}")));
+            }
+            Some(Err(why)) => remarks.push(why),
+            None => {}
+        }
+    }
     let mut wording = WordingCtx::new(opened.plan.units);
     // A session's time is not the day's: only spans are said in it.
     if clock.is_real() {
@@ -150,6 +173,7 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
         away_ms: opened.away_ms,
         remarks,
         board,
+        serve,
     })
 }
 

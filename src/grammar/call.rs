@@ -113,6 +113,16 @@ pub enum Call {
     },
     Timers,
     WhatTime,
+    /// "am i late".
+    Late,
+    /// "when do we eat".
+    WhenDoWeEat,
+    /// "when should i start the brine"; `oil` for what the food sits in, which is no name
+    /// of the plan's.
+    WhenStart {
+        what: Option<Subject>,
+        oil: bool,
+    },
 
     // ---- samples
     WhereIs {

@@ -213,6 +213,12 @@ impl<'a> Said<'a> {
             },
             "timers" => Call::Timers,
             "what_time" => Call::WhatTime,
+            "late" => Call::Late,
+            "when_eat" => Call::WhenDoWeEat,
+            "when_start" => Call::WhenStart {
+                what: self.subject(),
+                oil: variant == "oil",
+            },
             "where_is" => Call::WhereIs {
                 piece: self.sample()?,
             },

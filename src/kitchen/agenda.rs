@@ -5,7 +5,7 @@
 
 use super::core::{Core, Phase};
 use super::kit::Kit;
-use super::manners::{ASK_AGAIN, ASK_AGAIN_TIMES, BREATH_ALARM, BREATH_OTHER, MERGE};
+use super::manners::{ASK_AGAIN, ASK_AGAIN_TIMES, BREATH_ALARM, BREATH_OTHER, MERGE, WASH_HANDS};
 use super::questions::Question;
 use super::whereabouts::Where;
 use super::{At, ClockKey, Due, State, meaning};
@@ -16,6 +16,8 @@ pub enum Item {
     Due(Due),
     /// Ask where a sample lies that a step has put somewhere.
     AskWhere(Question),
+    /// Lay the rest of the cook anew: something should have begun or ended by now.
+    Lay,
 }
 
 struct Entry {
@@ -66,6 +68,16 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
                 alarm(at, Due::LimitReached(id.clone()));
             }
         }
+    }
+    for (ix, at) in core.to_call(kit) {
+        alarm(at.plus(-WASH_HANDS), Due::BeginSoon(kit.step_id(ix)));
+    }
+    if let Some(day) = core.day.as_ref().filter(|_| !core.all_done()) {
+        all.push(Entry {
+            at: day.good_until,
+            alarm: false,
+            item: Item::Lay,
+        });
     }
     if let Some(q) = &core.question {
         if q.times <= ASK_AGAIN_TIMES {

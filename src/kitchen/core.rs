@@ -6,6 +6,7 @@ use crate::grammar::Heat;
 use crate::plan::{Id, Units};
 
 use super::clocks::Clock;
+use super::day::Laid;
 use super::kit::{Kit, StepIx};
 use super::questions::Pending;
 use super::sitting::Sitting;
@@ -77,6 +78,14 @@ pub struct Core {
     pub readings: Trail<Taken>,
     pub notes: Trail<Note>,
     pub question: Option<Pending>,
+    /// When it is to be on the table.
+    pub serve: Option<At>,
+    /// The rest of the cook as last laid.
+    pub day: Option<Laid>,
+    /// How late it will be, as last told.
+    pub late_told: i64,
+    /// Steps that were called ahead.
+    pub called: Vec<StepIx>,
     pub sitting: Sitting,
     pub quiet: bool,
     pub asleep: bool,
@@ -123,6 +132,10 @@ impl Core {
             readings: Trail::default(),
             notes: Trail::default(),
             question: None,
+            serve: None,
+            day: None,
+            late_told: 0,
+            called: Vec::new(),
             sitting: Sitting::default(),
             quiet: false,
             asleep: false,

@@ -204,6 +204,18 @@ pub enum What {
     Undone {
         of: Vec<u32>,
     },
+    /// When it is to be on the table.
+    ServeAt {
+        serve: At,
+    },
+    /// The rest of the cook, laid from what has happened so far.
+    DayLaid {
+        eat: At,
+        begins: Vec<super::Begin>,
+        good_until: At,
+    },
+    /// It cannot be laid any more: a limit is past keeping.
+    DayLost,
     /// Back after a restart or a long sleep of the machine.
     Resumed {
         away_ms: i64,
@@ -255,6 +267,8 @@ pub enum Due {
     LimitNear(Id),
     /// The most time a step may take is up.
     LimitReached(Id),
+    /// A step is to begin soon: time to wash hands.
+    BeginSoon(Id),
     /// The open question once more; `times` counts the askings.
     AskAgain { times: u32 },
 }
@@ -381,6 +395,9 @@ impl What {
                 | What::AsleepSet { .. }
                 | What::VoiceSet { .. }
                 | What::Undone { .. }
+                | What::ServeAt { .. }
+                | What::DayLaid { .. }
+                | What::DayLost
                 | What::Resumed { .. }
         )
     }

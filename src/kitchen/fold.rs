@@ -11,7 +11,7 @@ use super::core::{Core, Note, Phase, Taken};
 use super::kit::{Kit, StepIx};
 use super::questions::{Pending, Question};
 use super::whereabouts::{PieceIx, VesselIx};
-use super::{At, ClockKey, Deed, Due, Event, Settled, What, places};
+use super::{At, ClockKey, Deed, Due, Event, Settled, What, day, places};
 
 pub fn ms(duration: Duration) -> i64 {
     i64::try_from(duration.as_millis()).unwrap_or(i64::MAX / 4)
@@ -197,6 +197,22 @@ impl Core {
             }
             What::Queried { query } => self.queried(kit, query, at),
             What::NotUnderstood { .. } => self.mumbled = Some(at),
+            What::ServeAt { serve } => self.serve = Some(*serve),
+            What::DayLaid {
+                eat,
+                begins,
+                good_until,
+            } => {
+                self.day = Some(day::Laid {
+                    at,
+                    eat: *eat,
+                    begins: begins.clone(),
+                    good_until: *good_until,
+                });
+                let late = self.late().unwrap_or(0);
+                self.late_told = day::to_tell(self.late_told, late);
+            }
+            What::DayLost => self.day = None,
             What::NothingToBegin | What::Refused { .. } => {}
             What::QuietSet { on } => self.quiet = *on,
             What::AsleepSet { on } => self.asleep = *on,
@@ -353,6 +369,13 @@ impl Core {
                         told: 1,
                         known: false,
                     });
+                }
+            }
+            Due::BeginSoon(id) => {
+                if let Some(ix) = kit.step_ix(id)
+                    && !self.called.contains(&ix)
+                {
+                    self.called.push(ix);
                 }
             }
             Due::AskAgain { times } => {

@@ -15,6 +15,8 @@ pub enum Input {
     },
     /// Speech that was for us and made no call: the best words, best first.
     NotUnderstood { heard: Vec<String> },
+    /// When it is to be on the table, in cook time: the loop knows the wall clock.
+    Serve { at: super::At },
     /// Time has passed; see [`super::next_due`].
     Tick,
     /// The program is back after `away_ms` in which it could not speak; the state

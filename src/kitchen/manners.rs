@@ -55,6 +55,14 @@ pub const CORRECT_WITHIN: i64 = 3 * MINUTE;
 /// Between two plates of the serving sheet: after a longer break the tasters may be back,
 /// so it is asked again whether they are out of hearing.
 pub const PLATING_FOR: i64 = 3 * MINUTE;
+/// A step is called so long before it is to begin: time to wash hands.
+pub const WASH_HANDS: i64 = 2 * MINUTE;
+/// Less than this is not late; more is told, and told again when it has grown by this
+/// share of what was told.
+pub const LATE_WORTH: i64 = 5 * MINUTE;
+pub const LATE_AGAIN: f64 = 0.5;
+/// So long after something should have begun or ended, the rest of the cook is laid anew.
+pub const LAY_AGAIN: i64 = 3 * MINUTE;
 /// The longest timer that can be set by voice.
 pub const TIMER_MOST: i64 = 7 * 24 * HOUR;
 

@@ -13,6 +13,7 @@
 //! | `decide/` | calls and ticks → events |
 //! | `replies/` | events → what to say |
 //! | `sitting` | the blind tasting as it stands |
+//! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` | the seam to what readings mean |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
@@ -21,6 +22,7 @@ mod agenda;
 mod blur;
 mod clocks;
 mod core;
+mod day;
 mod decide;
 mod event;
 mod focus;
@@ -45,6 +47,7 @@ pub mod whereabouts;
 use serde::{Deserialize, Serialize};
 
 pub use agenda::next_due;
+pub use day::Begin;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
 pub use glance::{MarkView, StoveView};

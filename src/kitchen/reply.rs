@@ -128,6 +128,48 @@ pub enum DueLine {
     LimitReached {
         step: String,
     },
+    /// Milliseconds until the step is to begin.
+    BeginSoon {
+        step: String,
+        left: i64,
+    },
+}
+
+/// The day in figures: moments with how far away they are, milliseconds.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DaySay {
+    /// It has become later, or is on time again (`late` 0).
+    Moved {
+        eat: At,
+        in_ms: i64,
+        late: i64,
+    },
+    /// `late` is below 0 when there is time to spare; none when nobody has said when.
+    Late {
+        late: Option<i64>,
+        eat: At,
+        in_ms: i64,
+    },
+    Eat {
+        eat: At,
+        in_ms: i64,
+    },
+    Begin {
+        step: String,
+        at: At,
+        in_ms: i64,
+        latest: Option<At>,
+        latest_in: i64,
+    },
+    Begun {
+        step: String,
+        over: bool,
+    },
+    NothingToBegin,
+    Lengthless {
+        steps: Vec<String>,
+    },
+    Broken,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -486,6 +528,8 @@ pub enum Say {
     Time {
         at: At,
     },
+    /// Late or not, when to eat, when to begin.
+    Day(DaySay),
 
     // ---- the blind tasting
     Tasting(Box<TastingSay>),

@@ -118,6 +118,10 @@ impl State {
             }
         }
         core.spoke = event.at;
+        // The rest of the cook is another one now.
+        if let Some(day) = &mut core.day {
+            day.good_until = event.at;
+        }
         self.core = core;
     }
 

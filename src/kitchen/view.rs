@@ -179,6 +179,11 @@ impl State {
             .collect()
     }
 
+    /// A time is set at which it is to be on the table.
+    pub fn has_serve(&self) -> bool {
+        self.core.serve.is_some()
+    }
+
     pub fn question(&self) -> Option<&Question> {
         self.core.question.as_ref().map(|q| &q.question)
     }

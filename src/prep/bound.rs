@@ -26,7 +26,7 @@ pub struct Lag {
 }
 
 /// Takes `amount` of a resource from `start` until `length` after `end`. With `start ==
-/// end` the length is fixed; with another point it ends when that does.
+/// end` the length is fixed; with another point it ends when that does, and takes at least 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Use {
     pub start: Point,
@@ -164,7 +164,14 @@ pub fn solve(problem: &Problem, most_nodes: u64) -> Outcome {
                 to: problem.last,
                 least: u.length,
             };
-            if u.amount > resource.capacity || !net.add(over) {
+            // A stretch of no length could lie within another: it takes some time.
+            let some = Lag {
+                from: u.start,
+                to: u.end,
+                least: 1 - u.length,
+            };
+            let stretches = u.start != u.end && u.amount > 0;
+            if u.amount > resource.capacity || !net.add(over) || (stretches && !net.add(some)) {
                 return Outcome::Impossible;
             }
         }

@@ -13,10 +13,12 @@
 //! | `surface` | surface of pieces; flour, egg, crumb, leavening |
 //! | `scale` `measure` | an amount for more or less food; rounded to what a kitchen can measure |
 //! | `bound` | points, lags and resources → the earliest end, exact |
+//! | `day/` | the schedule: when each step begins, and why there is none |
 //! | `sums` | all of it for one plan, as lines to print |
 
 pub mod bound;
 pub mod brine;
+pub mod day;
 pub mod fit;
 pub mod measure;
 pub mod oil;

@@ -1,6 +1,8 @@
 //! The sums before the fire, against tables, geometry worked by hand, and trade figures.
 
+mod bound;
 mod brine;
+mod day;
 mod oil;
 mod plan;
 mod tables;

@@ -2,6 +2,7 @@
 
 mod answers;
 mod clocks;
+mod day;
 mod flips;
 mod food;
 mod moves;
@@ -59,8 +60,10 @@ pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
             }
         }
         Input::Tick => desk.tick(),
+        Input::Serve { at } => desk.serve_at(*at),
         Input::Resumed { away_ms } => desk.resumed(*away_ms),
     }
+    desk.lay_if_moved();
     desk.out
 }
 
@@ -234,6 +237,7 @@ impl Desk<'_> {
             Call::Note { text } => self.emit(What::Noted { text: text.clone() }),
             Call::EndCook => self.end_cook(call, sure),
             Call::HowLong { what } => self.how_long(call, what.as_ref()),
+            Call::WhenStart { what, oil } => self.when_start(call, what.as_ref(), *oil),
             Call::WhereIs { .. } | Call::WhatIsAt { .. } | Call::Map if self.would_tell(call) => {}
             Call::Tasting { what } => self.tasting(call, what),
             Call::WhatIsAt { vessel, place } => self.what_is_at(call, vessel.as_ref(), *place),
@@ -244,6 +248,8 @@ impl Desk<'_> {
             | Call::Status
             | Call::Timers
             | Call::WhatTime
+            | Call::Late
+            | Call::WhenDoWeEat
             | Call::Map
             | Call::Help => self.emit(What::Queried {
                 query: call.clone(),
@@ -265,6 +271,9 @@ impl Desk<'_> {
             | Call::Status
             | Call::IsItDone { .. }
             | Call::HowLong { .. }
+            | Call::Late
+            | Call::WhenDoWeEat
+            | Call::WhenStart { .. }
             | Call::Timers
             | Call::WhatTime
             | Call::WhereIs { .. }
@@ -381,16 +390,20 @@ impl Desk<'_> {
     fn tick(&mut self) {
         let mut due = Vec::new();
         let mut asked = None;
+        let mut lay = false;
         for item in agenda::due(self.state, self.now) {
             match item {
                 Item::Due(d) => due.push(d),
                 Item::AskWhere(q) => asked = asked.or(Some(q)),
+                Item::Lay => lay = true,
             }
         }
         if !due.is_empty() {
             self.emit(What::Due { due });
         } else if let Some(question) = asked {
             self.ask(question);
+        } else if lay {
+            self.lay_day();
         }
     }
 

@@ -105,7 +105,8 @@ pub fn completed(call: &Call, subject: &Subject) -> Call {
         | Call::Basted { what }
         | Call::Stirred { what }
         | Call::IsItDone { what }
-        | Call::HowLong { what } => *what = Some(subject.clone()),
+        | Call::HowLong { what }
+        | Call::WhenStart { what, .. } => *what = Some(subject.clone()),
         Call::Start { what } => *what = subject.clone(),
         Call::Reading { about, .. } => *about = Some(subject.clone()),
         Call::Extend { which, .. } | Call::StopTimer { which } => *which = Some(subject.clone()),

@@ -194,6 +194,14 @@ impl Telling<'_> {
                 Due::LimitReached(id) => self.limited(id).map(|_| DueLine::LimitReached {
                     step: self.step_name(id),
                 }),
+                Due::BeginSoon(id) => {
+                    let day = self.after.core.day.as_ref()?;
+                    let begin = day.begins.iter().find(|b| b.step == *id)?;
+                    Some(DueLine::BeginSoon {
+                        step: self.step_name(id),
+                        left: begin.at.since(at),
+                    })
+                }
                 Due::AskAgain { .. } => None,
             })
             .collect()

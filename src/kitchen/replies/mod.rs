@@ -2,6 +2,7 @@
 //! changed.
 
 mod asking;
+mod day;
 mod lines;
 mod moves;
 mod talk;
@@ -186,6 +187,8 @@ impl Telling<'_> {
             What::Noted { text } => one(Say::Noted {
                 text: text.is_some(),
             }),
+            What::DayLaid { .. } => self.day_laid(event),
+            What::ServeAt { .. } | What::DayLost => Vec::new(),
             What::Undone { of } => one(Say::TakenBack {
                 what: self.taken_back(of),
                 marks: self.changed(self.kit().marked().map(|(_, p)| self.mark(p)).collect()),

@@ -38,6 +38,9 @@ impl Telling<'_> {
                 },
             },
             Call::WhatTime => Say::Time { at },
+            Call::Late => self.late(at),
+            Call::WhenDoWeEat => self.when_eat(at),
+            Call::WhenStart { what, .. } => self.when_start(what.as_ref(), at),
             Call::Map => Say::Map {
                 marks: self.kit().marked().map(|(_, p)| self.mark(p)).collect(),
             },

@@ -151,6 +151,9 @@ fn due(line: &DueLine) -> String {
             format!("{step}, {} to the limit", about(*left))
         }
         DueLine::LimitReached { step } => format!("{step} is at its limit, end it now"),
+        DueLine::BeginSoon { step, left } => {
+            format!("{step} in {}, wash your hands", about((*left).max(60_000)))
+        }
     }
 }
 
@@ -158,7 +161,7 @@ fn due(line: &DueLine) -> String {
 pub fn unanswered(lines: &[DueLine]) -> u8 {
     let most = lines.iter().map(|l| match l {
         DueLine::Up { times, .. } => times.saturating_sub(1),
-        DueLine::LimitNear { .. } | DueLine::LimitReached { .. } => 0,
+        DueLine::LimitNear { .. } | DueLine::LimitReached { .. } | DueLine::BeginSoon { .. } => 0,
     });
     u8::try_from(most.max().unwrap_or(0)).unwrap_or(u8::MAX)
 }

@@ -6,6 +6,7 @@
 //! | --- | --- |
 //! | `steps` | steps, what is next, summaries |
 //! | `clocks` | clocks and what is due |
+//! | `day` | late or not, when to eat, when to begin |
 //! | `places` | where things are |
 //! | `map` | the same as a picture in text |
 //! | `readings` | temperatures |
@@ -15,6 +16,7 @@
 //! | `talk` | refusals, help, undo and the rest |
 
 mod clocks;
+mod day;
 mod machine;
 mod map;
 mod places;
@@ -106,6 +108,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::Status { .. }
         | Say::Resumed { .. }
         | Say::Ended => steps::word(say, ctx),
+        Say::Day(say) => day::word(say, ctx),
         Say::FoodIn { .. }
         | Say::TimerSet { .. }
         | Say::ClockMoved { .. }
