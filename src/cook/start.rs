@@ -135,7 +135,6 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
         Clock::Real(real) => Some(Watch::start(real.clone(), to.clone())?),
         Clock::Session(_) => None,
     };
-    let mut remarks = opened.remarks;
     let mut serve = None;
     // A time of day means nothing in a session; a cook that goes on keeps its time.
     if clock.is_real() && (args.serve.is_some() || !opened.state.has_serve()) {

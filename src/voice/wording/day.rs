@@ -24,7 +24,7 @@ fn when(at: At, in_ms: i64, ctx: &WordingCtx) -> String {
                 u8::try_from(z.minute()).unwrap_or(0),
             );
             if in_ms >= SAY_DAY_FROM {
-                format!("at {time} on {}", z.strftime("%A").to_string())
+                format!("at {time} on {}", z.strftime("%A"))
             } else {
                 format!("at {time}")
             }
