@@ -31,7 +31,7 @@ pub struct Round {
 }
 
 /// What the readings come to.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Belief {
     /// One for each probe: why it is not believed, if it is not.
     pub oddities: Vec<Option<Oddity>>,
@@ -90,6 +90,10 @@ const SHORT_C: f64 = 2.0 / 1.8;
 const SHORT_CHANCE: f64 = 0.04;
 /// At least so many readings, even of one piece.
 const LEAST_READINGS: u32 = 2;
+/// And no more than so many, of however many pieces.
+const MOST_READINGS: u32 = 6;
+/// Before this the plan's prior judges no reading: food goes in before it is told.
+const PRIOR_FROM_S: f64 = 180.0;
 
 /// The interval from the fit is stretched by this about its middle, for up to two rounds
 /// and for more: the priors are wider than kitchens are, and the pieces less regular than
@@ -138,7 +142,7 @@ pub fn believe(batch: &Batch, probes: &[Probe], changes_s: &[f64]) -> Belief {
             oddities[*i] = hindsight(&fit, &probes[*i]);
         }
         let past = Fit::new(batch, &weighted(earlier));
-        for (i, odd) in in_round(&past, probes, last) {
+        for (i, odd) in in_round(&past, earlier.is_empty(), probes, last) {
             oddities[i] = odd;
         }
     }
@@ -169,13 +173,24 @@ fn hindsight(fit: &Fit, probe: &Probe) -> Option<Oddity> {
 }
 
 /// The readings of a round against the rounds before it and against each other.
-fn in_round(past: &Fit, probes: &[Probe], round: &[usize]) -> Vec<(usize, Option<Oddity>)> {
+fn in_round(
+    past: &Fit,
+    first: bool,
+    probes: &[Probe],
+    round: &[usize],
+) -> Vec<(usize, Option<Oddity>)> {
     let at = round
         .iter()
         .map(|i| probes[*i].at_s)
         .fold(f64::NEG_INFINITY, f64::max);
-    let floor = past.coldest_at(at, TAIL) - NOISES_LOW * NOISE_C;
-    let ceiling = past.warmest_at(at, 1.0 - TAIL) + NOISES_HIGH * NOISE_C;
+    let (floor, ceiling) = if first && at < PRIOR_FROM_S {
+        (f64::NEG_INFINITY, f64::INFINITY)
+    } else {
+        (
+            past.coldest_at(at, TAIL) - NOISES_LOW * NOISE_C,
+            past.warmest_at(at, 1.0 - TAIL) + NOISES_HIGH * NOISE_C,
+        )
+    };
     let base = round
         .iter()
         .map(|i| probes[*i].value.lo.0)
@@ -231,21 +246,38 @@ impl Belief {
         self.rounds.iter().rev().find(|r| r.believed.is_some())
     }
 
+    /// Readings that a round needs before it can be done.
+    pub fn need(&self) -> u32 {
+        self.batch.pieces.clamp(LEAST_READINGS, MOST_READINGS)
+    }
+
     /// Whether the batch is done at its target.
     pub fn verdict(&self) -> Verdict {
-        let round = self.standing();
-        let behind = round.map_or(0, |r| r.behind);
+        let behind = self.standing().map_or(0, |r| r.behind);
         let coldest = self.coldest();
+        let need = self.need();
+        let target = self.batch.target.0;
         let missing = match coldest {
             None => Some(Missing::Readings),
             Some((c, at)) => {
-                let need = self.batch.pieces.max(LEAST_READINGS);
-                let target = self.batch.target.0;
+                let reached = |r: &Round| {
+                    r.behind >= need && r.believed.is_some_and(|b| b.0 >= target - 1e-9)
+                };
+                // Two whole rounds outweigh a prior that may be wrong.
+                let twice = self
+                    .rounds
+                    .iter()
+                    .rev()
+                    .take(2)
+                    .filter(|r| reached(r))
+                    .count()
+                    == 2;
+                let judged = at >= PRIOR_FROM_S && !twice;
                 if c.0 < target - 1e-9 {
                     Some(Missing::Warmth)
                 } else if behind < need {
                     Some(Missing::MorePieces(need - behind))
-                } else if self.fit.below(at, target - SHORT_C) > SHORT_CHANCE {
+                } else if judged && self.fit.below(at, target - SHORT_C) > SHORT_CHANCE {
                     Some(Missing::Agreement)
                 } else {
                     None

@@ -35,7 +35,7 @@ const HIGH_RANGE_C: f64 = 60.0;
 const LOW_SCALE_C: f64 = 5.0;
 
 /// One way the batch could be.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Point {
     x: [f64; UNKNOWNS],
     weight: f64,
@@ -110,7 +110,7 @@ pub struct Weighted {
 }
 
 /// The posterior sample.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Fit {
     points: Vec<Point>,
     scores: Vec<f64>,
@@ -132,7 +132,8 @@ impl Fit {
         let scores = scores(batch.pieces);
         let of = |x: [f64; UNKNOWNS]| Point::new(x, kernel);
         let mut sample: Vec<Point> = normals(POINTS[0], 0)
-            .map(|z| of(from_prior(&priors, &z)))
+            .enumerate()
+            .map(|(i, z)| of(from_prior(&priors, &z, i % DOUBT == DOUBT - 1)))
             .collect();
         if readings.is_empty() {
             let w = 1.0 / sample.len() as f64;
@@ -153,7 +154,7 @@ impl Fit {
                 .enumerate()
                 .map(|(i, z)| {
                     of(if i % 8 == 7 {
-                        from_prior(&priors, &z)
+                        from_prior(&priors, &z, i % 16 == 15)
                     } else {
                         proposal.draw(&z)
                     })
@@ -164,11 +165,12 @@ impl Fit {
             logs = sample
                 .iter()
                 .map(|p| {
-                    let prior = log_prior(&priors, &p.x);
-                    let drawn = ((1.0 - share) * proposal.log_density(&p.x).exp()
-                        + share * prior.exp())
-                    .ln();
-                    p.fits(readings, &scores) + prior - drawn
+                    let (sure, wide) = densities(&priors, &p.x);
+                    let doubt = 1.0 / DOUBT as f64;
+                    let prior = (1.0 - doubt) * sure + doubt * wide;
+                    let drawn = (1.0 - share) * proposal.log_density(&p.x).exp()
+                        + share * 0.5 * (sure + wide);
+                    p.fits(readings, &scores) + prior.ln() - drawn.ln()
                 })
                 .collect();
             let last = seed >= POINTS.iter().sum();
@@ -387,17 +389,35 @@ fn weigh(sample: &mut [Point], logs: &[f64], flatten: bool) {
 /// Points that must share the weight before it guides the next pass.
 const ENOUGH: f64 = 25.0;
 
-fn from_prior(priors: &[Normal; UNKNOWNS], z: &[f64; UNKNOWNS]) -> [f64; UNKNOWNS] {
-    std::array::from_fn(|i| priors[i].mean + priors[i].sd * z[i])
+/// One time in so many the plan is wrong about the rate (a thickness mistyped, food that
+/// went in long before it was told): then it is this much less sure.
+const DOUBT: usize = 8;
+const DOUBTFUL_SD: f64 = 3.0;
+
+fn sd(priors: &[Normal; UNKNOWNS], i: usize, wide: bool) -> f64 {
+    if wide && i == RATE {
+        DOUBTFUL_SD * priors[i].sd
+    } else {
+        priors[i].sd
+    }
 }
 
-fn log_prior(priors: &[Normal; UNKNOWNS], x: &[f64; UNKNOWNS]) -> f64 {
-    (0..UNKNOWNS)
-        .map(|i| {
-            let d = (x[i] - priors[i].mean) / priors[i].sd;
-            -0.5 * d * d - priors[i].sd.ln() - HALF_LN_2PI
-        })
-        .sum()
+fn from_prior(priors: &[Normal; UNKNOWNS], z: &[f64; UNKNOWNS], wide: bool) -> [f64; UNKNOWNS] {
+    std::array::from_fn(|i| priors[i].mean + sd(priors, i, wide) * z[i])
+}
+
+/// Densities of the two parts of the prior.
+fn densities(priors: &[Normal; UNKNOWNS], x: &[f64; UNKNOWNS]) -> (f64, f64) {
+    let of = |wide| -> f64 {
+        (0..UNKNOWNS)
+            .map(|i| {
+                let sd = sd(priors, i, wide);
+                let d = (x[i] - priors[i].mean) / sd;
+                -0.5 * d * d - sd.ln() - HALF_LN_2PI
+            })
+            .sum()
+    };
+    (of(false).exp(), of(true).exp())
 }
 
 const HALF_LN_2PI: f64 = 0.918_938_533_204_672_8;

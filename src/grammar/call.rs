@@ -88,6 +88,12 @@ pub enum Call {
     IsItDone {
         what: Option<Subject>,
     },
+    /// "which reading do you believe".
+    Believe {
+        what: Option<Subject>,
+    },
+    /// "use the offset": of the last ice or boil check.
+    UseOffset,
     /// "use fahrenheit", "use celsius".
     Units {
         celsius: bool,

@@ -189,6 +189,10 @@ impl<'a> Said<'a> {
             "is_it_done" => Call::IsItDone {
                 what: self.subject(),
             },
+            "believe" => Call::Believe {
+                what: self.subject(),
+            },
+            "use_offset" => Call::UseOffset,
             "units" => Call::Units {
                 celsius: flag(variant, "celsius", "fahrenheit")?,
             },

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::grammar::Heat;
 use crate::plan::{Id, Units};
 
+use super::beliefs::Beliefs;
 use super::clocks::Clock;
 use super::day::Laid;
 use super::kit::{Kit, StepIx};
@@ -45,6 +46,8 @@ pub struct VesselState {
     pub heat: Option<Heat>,
     pub lid: bool,
     pub oil_in: Option<At>,
+    /// When the burner or the lid was last changed.
+    pub changed: Option<At>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -59,6 +62,8 @@ pub struct Taken {
     pub at: At,
     pub reading: Reading,
     pub corrected: bool,
+    /// Degrees Celsius that were added to the probe's readings when it was called.
+    pub offset: f64,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -76,6 +81,10 @@ pub struct Core {
     /// Moves that the cook has told, to see whether any was told since.
     pub moves: u32,
     pub readings: Trail<Taken>,
+    /// Degrees Celsius to add to what the probe reads.
+    pub offset: f64,
+    /// What the readings of each step come to, worked out when asked for.
+    pub beliefs: Beliefs,
     pub notes: Trail<Note>,
     pub question: Option<Pending>,
     /// When it is to be on the table.
@@ -130,6 +139,8 @@ impl Core {
             whereabouts: Whereabouts::new(kit.pieces(), kit.plan.vessels.iter().map(|v| v.places)),
             moves: 0,
             readings: Trail::default(),
+            offset: 0.0,
+            beliefs: Beliefs::new(kit.plan.steps.len()),
             notes: Trail::default(),
             question: None,
             serve: None,

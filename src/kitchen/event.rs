@@ -118,6 +118,10 @@ pub enum What {
 
     // ---- readings
     Reading(Reading),
+    /// From now on so many degrees Celsius are added to what the probe reads.
+    OffsetUsed {
+        celsius: f64,
+    },
     /// The value of reading number `of` (see [`Reading::number`]) was misheard.
     Corrected {
         of: u32,
@@ -334,6 +338,8 @@ pub enum Refusal {
     NothingToScratch,
     NoQuestion,
     NothingToCorrect,
+    /// No reading in ice or boiling water yet.
+    NoProbeCheck,
     NoSuchPlace {
         vessel: Id,
         place: Place,

@@ -11,10 +11,25 @@ use super::core::{Core, Note, Phase, Taken};
 use super::kit::{Kit, StepIx};
 use super::questions::{Pending, Question};
 use super::whereabouts::{PieceIx, VesselIx};
-use super::{At, ClockKey, Deed, Due, Event, Settled, What, day, places};
+use super::{At, ClockKey, Deed, Due, Event, Measured, Settled, What, day, places};
 
 pub fn ms(duration: Duration) -> i64 {
     i64::try_from(duration.as_millis()).unwrap_or(i64::MAX / 4)
+}
+
+/// Whether an event can change what the readings of a step come to.
+fn bears_on_readings(what: &What) -> bool {
+    matches!(
+        what,
+        What::Reading(_)
+            | What::Corrected { .. }
+            | What::StepStarted { .. }
+            | What::StepEnded { .. }
+            | What::SteppedBack { .. }
+            | What::FoodIn { .. }
+            | What::OilIn { .. }
+            | What::Did { .. }
+    )
 }
 
 impl Core {
@@ -23,6 +38,9 @@ impl Core {
         self.spoke = at;
         if self.is_told_move(event) {
             self.moves = self.moves.wrapping_add(1);
+        }
+        if bears_on_readings(&event.what) {
+            self.beliefs.forget();
         }
         match &event.what {
             What::Begun => self.begun = self.begun.or(Some(at)),
@@ -117,6 +135,10 @@ impl Core {
                     at,
                     reading: reading.clone(),
                     corrected: false,
+                    offset: match reading.kind {
+                        Measured::Core | Measured::Medium => self.offset,
+                        Measured::Ice | Measured::Boil => 0.0,
+                    },
                 });
             }
             What::Corrected {
@@ -136,6 +158,11 @@ impl Core {
                         t.reading.celsius = *celsius;
                         t.corrected = true;
                     });
+                }
+            }
+            What::OffsetUsed { celsius } => {
+                if celsius.is_finite() {
+                    self.offset = *celsius;
                 }
             }
             What::TimerSet { name, ms } => {
@@ -267,7 +294,8 @@ impl Core {
 
     /// What the cook asks about is what a bare call after it means.
     fn queried(&mut self, kit: &Kit, query: &Call, at: At) {
-        let (Call::HowLong { what } | Call::IsItDone { what }) = query else {
+        let (Call::HowLong { what } | Call::IsItDone { what } | Call::Believe { what }) = query
+        else {
             return;
         };
         match what {
@@ -300,6 +328,9 @@ impl Core {
                 Deed::LidOn => state.lid = true,
                 Deed::LidOff => state.lid = false,
                 Deed::Basted | Deed::Stirred => {}
+            }
+            if !matches!(deed, Deed::Basted | Deed::Stirred) {
+                state.changed = Some(at);
             }
         }
     }

@@ -14,11 +14,12 @@
 //! | `replies/` | events → what to say |
 //! | `sitting` | the blind tasting as it stands |
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
-//! | `meaning` | the seam to what readings mean |
+//! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
 
 mod agenda;
+mod beliefs;
 mod blur;
 mod clocks;
 mod core;
@@ -37,6 +38,7 @@ pub mod places;
 mod questions;
 mod replies;
 mod reply;
+mod reply_doneness;
 mod reply_tasting;
 mod sitting;
 mod state;
@@ -55,6 +57,7 @@ pub use input::Input;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;
+pub use reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
 pub use reply_tasting::TastingSay;
 pub use state::State;
 pub use view::*;

@@ -21,6 +21,8 @@ pub enum Question {
     NumberAgain { of: Call, why: NumberDoubt },
     /// Core or what the food sits in: the reading fits both.
     CoreOrMedium { of: Call },
+    /// The probe is off by this much: add it from now on? Degrees Celsius.
+    UseOffset { celsius: f64 },
     /// The order of the move just made; asked because samples were in it.
     Order { from: Id, to: Id, samples: Vec<Id> },
     /// Where a sample lies.
@@ -122,7 +124,8 @@ impl Question {
             Question::Order { .. }
             | Question::Where { .. }
             | Question::ChangedPlaces { .. }
-            | Question::PickOne { .. } => false,
+            | Question::PickOne { .. }
+            | Question::UseOffset { .. } => false,
         }
     }
 }

@@ -6,6 +6,7 @@ use crate::plan::{Celsius, Place, Span, Units};
 use crate::tasting::{self, Code, Fact};
 use crate::voice::Urgency;
 
+use super::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
 use super::reply_tasting::TastingSay;
 use super::whereabouts::Side;
 use super::{At, Deed, Measured};
@@ -99,6 +100,8 @@ pub enum Goal {
         target: Celsius,
         last: Option<Span<Celsius>>,
         met: bool,
+        /// Said where the time left was asked for.
+        left: Option<LeftLine>,
     },
     Medium {
         window: Span<Celsius>,
@@ -106,6 +109,15 @@ pub enum Goal {
         met: bool,
     },
     Word(String),
+}
+
+impl Goal {
+    pub fn met(&self) -> bool {
+        matches!(
+            self,
+            Goal::Core { met: true, .. } | Goal::Medium { met: true, .. }
+        )
+    }
 }
 
 /// Something due, in names.
@@ -218,6 +230,9 @@ pub enum Asking {
         codes: Vec<Code>,
     },
     OutOfHearing,
+    UseOffset {
+        celsius: f64,
+    },
     HowManyTaste,
 }
 
@@ -318,6 +333,7 @@ pub enum No {
     NothingToScratch,
     NoQuestion,
     NothingToCorrect,
+    NoProbeCheck,
     NoSuchPlace {
         vessel: String,
         places: Vec<PlaceIn>,
@@ -496,12 +512,23 @@ pub enum Say {
         about: Option<String>,
         corrected: bool,
         goal: Option<Goal>,
-        /// Where the food goes, when the goal is met.
+        /// Where the food goes, when it is done.
         out_to: Option<String>,
+        /// What it means.
+        remarks: Vec<Remark>,
     },
     Judged {
         about: String,
         goal: Option<Goal>,
+        verdict: Option<VerdictLine>,
+    },
+    Believed {
+        about: String,
+        line: Option<BelievedLine>,
+    },
+    /// From now on so much is added to what the probe reads.
+    OffsetUsed {
+        celsius: f64,
     },
 
     // ---- clocks

@@ -206,7 +206,8 @@ impl State {
             Some(
                 Question::Sure { .. }
                 | Question::ChangedPlaces { .. }
-                | Question::OutOfHearing { .. },
+                | Question::OutOfHearing { .. }
+                | Question::UseOffset { .. },
             ) => Vec::new(),
             Some(
                 Question::Verdict { .. } | Question::PickOne { .. } | Question::HowManyTaste { .. },

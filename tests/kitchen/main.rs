@@ -2,6 +2,7 @@
 
 mod clocks;
 mod day;
+mod doneness;
 mod fold;
 mod moves;
 mod places;

@@ -254,7 +254,13 @@ fn marks_are_named_before_they_go_out_and_at_plating() {
     cook.says("middle");
     assert_eq!(
         cook.says("left skillet reading one fifty"),
-        "Heard one five zero, left skillet. At the target of one forty five. Out to the rack. \
+        "Heard one five zero, left skillet. At the target of one forty five. One reading of \
+         three pieces. Read the others."
+    );
+    cook.says("left skillet reading one fifty two");
+    assert_eq!(
+        cook.says("left skillet reading one forty nine"),
+        "Heard one four nine, left skillet. At the target of one forty five. Out to the rack. \
          Before it goes out, test chop: left skillet, at the left."
     );
     cook.says("left skillet out to the rack");

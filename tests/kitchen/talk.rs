@@ -32,10 +32,12 @@ fn readings_are_read_back_first_digit_by_digit() {
         cook.says("left skillet reading fifty"),
         "Heard fifty, five zero, left skillet. Target one forty five."
     );
+    let mut cook = frying();
     assert_eq!(
         cook.says("test chop ninety two"),
         "Heard ninety two, test chop. Target one forty five."
     );
+    let mut cook = frying();
     assert_eq!(
         cook.says("left skillet reading one forty to one forty four"),
         "Heard one four zero to one four four, left skillet. Target one forty five."
@@ -71,7 +73,8 @@ fn no_one_fifteen_corrects_the_last_reading() {
     );
     assert_eq!(
         cook.says("is the left skillet done"),
-        "Left skillet, last reading one fifteen. Target one forty five."
+        "Left skillet not done, coldest one fifteen, one reading of three pieces. Target one \
+         forty five."
     );
     cook.waits(200.0);
     assert_eq!(cook.says("no one twenty"), "No reading to correct.");
@@ -95,7 +98,8 @@ fn oil_is_held_to_its_window_in_the_units_of_the_kitchen() {
     let mut cook = Cook::with(OIL);
     assert_eq!(
         cook.says("oil one sixty"),
-        "Heard one six zero, pot. Below the window, one seventy five to one eighty five."
+        "Heard one six zero, pot. Below the window, one seventy five to one eighty five. Turn it \
+         up a little."
     );
     assert_eq!(
         cook.says("done"),
@@ -105,7 +109,8 @@ fn oil_is_held_to_its_window_in_the_units_of_the_kitchen() {
     cook.says("no");
     assert_eq!(
         cook.says("reading one ninety"),
-        "Heard one nine zero, pot. Above the window, one seventy five to one eighty five."
+        "Heard one nine zero, pot. Above the window, one seventy five to one eighty five. Turn it \
+         down."
     );
     assert_eq!(cook.says("use fahrenheit"), "Fahrenheit.");
     // 356 °F is 180 °C (exact: 356 - 32 = 324, times five ninths).
@@ -298,7 +303,8 @@ fn a_name_answers_how_it_stands_when_nothing_was_asked() {
     let mut cook = frying();
     assert_eq!(
         cook.says("left skillet"),
-        "Fry left, flip in a minute and a half, until the core is one forty five."
+        "Fry left, flip in a minute and a half, until the core is one forty five, a guess before \
+         any reading, between ten and twenty five minutes."
     );
     assert_eq!(cook.says("yes"), "Nothing was asked.");
 }

@@ -58,6 +58,14 @@ impl Desk<'_> {
             Question::Sure { of, why } => self.answer_sure(call, &of, &why, held),
             Question::Verdict { fact } => self.answer_verdict(call, &fact, held),
             Question::PickOne { taster } => self.answer_pick_one(call, taster),
+            Question::UseOffset { celsius } => {
+                if !matches!(call, Call::Yes | Call::UseOffset) {
+                    return false;
+                }
+                self.settle(Settled::Answered, false, held);
+                self.emit(What::OffsetUsed { celsius });
+                true
+            }
             Question::OutOfHearing { taster } => {
                 if *call != Call::Yes {
                     return false;

@@ -220,6 +220,8 @@ impl Desk<'_> {
                 self.reading(call, about.as_ref(), *kind, *value);
             }
             Call::Units { celsius } => self.units(*celsius),
+            Call::UseOffset => self.use_offset(call),
+            Call::Believe { what } => self.is_it_done(call, what.as_ref()),
             Call::Timer { duration, name } => self.timer(call, *duration, name.as_ref()),
             Call::Extend {
                 duration,
@@ -270,6 +272,7 @@ impl Desk<'_> {
             | Call::SayAgain
             | Call::Status
             | Call::IsItDone { .. }
+            | Call::Believe { .. }
             | Call::HowLong { .. }
             | Call::Late
             | Call::WhenDoWeEat

@@ -105,6 +105,7 @@ pub fn completed(call: &Call, subject: &Subject) -> Call {
         | Call::Basted { what }
         | Call::Stirred { what }
         | Call::IsItDone { what }
+        | Call::Believe { what }
         | Call::HowLong { what }
         | Call::WhenStart { what, .. } => *what = Some(subject.clone()),
         Call::Start { what } => *what = subject.clone(),

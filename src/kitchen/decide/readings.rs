@@ -1,5 +1,6 @@
 //! Called temperatures: kept raw, asked about when they cannot be.
 
+use crate::doneness::units::of_units;
 use crate::grammar::{Call, ReadingKind, Subject};
 use crate::kitchen::focus::Pick;
 use crate::kitchen::kit::StepIx;
@@ -10,18 +11,10 @@ use crate::plan::{Celsius, Span, Units};
 
 use super::Desk;
 
-/// A called temperature in °C.
-fn celsius(value: f64, units: Units) -> Celsius {
-    match units {
-        Units::Celsius => Celsius(value),
-        Units::Fahrenheit => Celsius((value - 32.0) / 1.8),
-    }
-}
-
 fn in_celsius(value: Span<f64>, units: Units) -> Span<Celsius> {
     Span {
-        lo: celsius(value.lo, units),
-        hi: celsius(value.hi, units),
+        lo: of_units(value.lo, units),
+        hi: of_units(value.hi, units),
     }
 }
 
@@ -66,7 +59,16 @@ impl Desk<'_> {
                 }
             },
         };
-        if !value.lo.is_finite() || !value.hi.is_finite() || !meaning::makes_sense(measured, in_c) {
+        // Food in oil is not hotter than the oil.
+        let bounded = vessel
+            .filter(|_| measured == Measured::Core)
+            .and_then(|v| meaning::medium_now(&self.core, &self.kit.vessel_id(v), self.now))
+            .is_some_and(|m| in_c.lo.0 + self.core.offset > m.0 + 1e-9);
+        if bounded
+            || !value.lo.is_finite()
+            || !value.hi.is_finite()
+            || !meaning::makes_sense(measured, in_c)
+        {
             let mut of = call.clone();
             if let (Call::Reading { about, kind, .. }, Some(v)) = (&mut of, vessel) {
                 if about.is_none() {
@@ -81,6 +83,12 @@ impl Desk<'_> {
                 why: NumberDoubt::OutOfSense,
             });
         }
+        // Nothing is in there whose core could be read.
+        if let (Measured::Core, Some(v), None) = (measured, vessel, step)
+            && self.core.whereabouts.in_vessel(v).next().is_none()
+        {
+            return self.refuse(call, Refusal::VesselEmpty(self.kit.vessel_id(v)));
+        }
         self.emit(What::Reading(Reading {
             number: self.call.unwrap_or(0),
             vessel: vessel.map(|v| self.kit.vessel_id(v)),
@@ -90,6 +98,25 @@ impl Desk<'_> {
             units,
             celsius: in_c,
         }));
+        if let Some(off) = meaning::probe_off(self.kit, measured, in_c)
+            && meaning::worth_adding(off)
+        {
+            self.ask(Question::UseOffset { celsius: off });
+        }
+    }
+
+    /// "use the offset": that of the last reading in ice or boiling water.
+    pub(super) fn use_offset(&mut self, call: &Call) {
+        let checked = self
+            .core
+            .readings
+            .iter()
+            .rev()
+            .find_map(|t| meaning::probe_off(self.kit, t.reading.kind, t.reading.celsius));
+        match checked {
+            Some(celsius) => self.emit(What::OffsetUsed { celsius }),
+            None => self.refuse(call, Refusal::NoProbeCheck),
+        }
     }
 
     /// The vessel and the piece that were probed; none after a refusal or a question.
@@ -241,9 +268,11 @@ impl Desk<'_> {
         let Some(v) = vessel else {
             return self.refuse(call, Refusal::NothingUnderWay);
         };
+        let what = Some(Subject::Vessel(self.kit.vessel_id(v)));
         self.emit(What::Queried {
-            query: Call::IsItDone {
-                what: Some(Subject::Vessel(self.kit.vessel_id(v))),
+            query: match call {
+                Call::Believe { .. } => Call::Believe { what },
+                _ => Call::IsItDone { what },
             },
         });
     }

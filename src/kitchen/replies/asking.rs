@@ -74,6 +74,7 @@ impl Telling<'_> {
                     .map(|c| c.codes)
                     .unwrap_or_default(),
             },
+            Question::UseOffset { celsius } => Asking::UseOffset { celsius: *celsius },
             Question::OutOfHearing { .. } => Asking::OutOfHearing,
             Question::HowManyTaste { .. } => Asking::HowManyTaste,
             Question::ChangedPlaces { moved, other, .. } => {
@@ -133,7 +134,7 @@ impl Telling<'_> {
             Call::Heat { level, .. } => Held::Did(Deed::Heat(*level)),
             Call::Lid { on, .. } => Held::Did(if *on { Deed::LidOn } else { Deed::LidOff }),
             Call::HowLong { .. } => Held::HowLong,
-            Call::IsItDone { .. } => Held::IsItDone,
+            Call::IsItDone { .. } | Call::Believe { .. } => Held::IsItDone,
             Call::WhatIsAt { place, .. } => Held::WhatIsAt {
                 place: PlaceIn {
                     place: *place,

@@ -158,12 +158,44 @@ impl Telling<'_> {
         }
     }
 
+    /// A step's line with the time left until its core is at the target.
+    pub(super) fn with_left(&self, mut line: StepLine, ix: usize, at: At) -> StepLine {
+        for goal in &mut line.until {
+            if let Goal::Core {
+                left, met: false, ..
+            } = goal
+            {
+                *left = crate::kitchen::meaning::belief(self.kit(), &self.after.core, ix)
+                    .map(|b| self.left(ix, b, at));
+            }
+        }
+        line
+    }
+
     /// Steps that run or rest, the one that is due first first.
     pub(super) fn running_lines(&self, at: At) -> Vec<StepLine> {
-        self.running_lines_but(&[], at)
+        self.lines_of(&[], at)
+            .into_iter()
+            .map(|(_, line)| line)
+            .collect()
+    }
+
+    /// The same with the time left of those that end by their core.
+    pub(super) fn running_lines_left(&self, at: At) -> Vec<StepLine> {
+        self.lines_of(&[], at)
+            .into_iter()
+            .map(|(ix, line)| self.with_left(line, ix, at))
+            .collect()
     }
 
     pub(super) fn running_lines_but(&self, but: &[usize], at: At) -> Vec<StepLine> {
+        self.lines_of(but, at)
+            .into_iter()
+            .map(|(_, line)| line)
+            .collect()
+    }
+
+    fn lines_of(&self, but: &[usize], at: At) -> Vec<(usize, StepLine)> {
         let core = &self.after.core;
         let mut lines: Vec<_> = (0..core.steps.len())
             .filter(|s| !but.contains(s))
@@ -173,9 +205,9 @@ impl Telling<'_> {
                         .clock(&ClockKey::Rest(self.kit().step_id(*s)))
                         .is_some_and(Clock::sounds)
             })
-            .map(|s| self.step_line(s, at))
+            .map(|s| (s, self.step_line(s, at)))
             .collect();
-        lines.sort_by_key(|l| l.clocks.first().map_or(i64::MAX, |c| c.left));
+        lines.sort_by_key(|(_, l)| l.clocks.first().map_or(i64::MAX, |c| c.left));
         lines
     }
 

@@ -3,6 +3,7 @@
 
 mod asking;
 mod day;
+mod doneness;
 mod lines;
 mod moves;
 mod talk;
@@ -15,7 +16,7 @@ use super::fold::ms;
 use super::kit::{Kit, span_of};
 use super::meaning::{self, Standing};
 use super::reply::{DueLine, Goal, Reply, Say};
-use super::{ClockKey, Due, Event, Measured, State, What};
+use super::{ClockKey, Due, Event, State, What};
 
 /// What to say about an event, in order. `before` and `after` are the states on its
 /// either side. Pure.
@@ -109,11 +110,13 @@ impl Telling<'_> {
                 vessel: self.vessel_name(vessel),
             }),
             What::Reading(reading) => self.reading(
+                reading.number,
                 reading.called,
                 reading.kind,
                 reading.vessel.as_deref(),
                 reading.piece.as_ref(),
                 false,
+                event.at,
             ),
             What::Corrected { of, called, .. } => {
                 let taken = self
@@ -125,11 +128,13 @@ impl Telling<'_> {
                     .find(|t| t.reading.number == *of);
                 match taken {
                     Some(t) => self.reading(
+                        *of,
                         *called,
                         t.reading.kind,
                         t.reading.vessel.as_deref(),
                         t.reading.piece.as_ref(),
                         true,
+                        event.at,
                     ),
                     None => Vec::new(),
                 }
@@ -183,6 +188,7 @@ impl Telling<'_> {
                     at_end: before == (*volume, *speed),
                 })
             }
+            What::OffsetUsed { celsius } => one(Say::OffsetUsed { celsius: *celsius }),
             What::UnitsSet { units } => one(Say::UnitsSet(*units)),
             What::Noted { text } => one(Say::Noted {
                 text: text.is_some(),
@@ -259,57 +265,17 @@ impl Telling<'_> {
         })]
     }
 
-    fn reading(
-        &self,
-        called: crate::plan::Span<f64>,
-        kind: Measured,
-        vessel: Option<&str>,
-        piece: Option<&super::PieceId>,
-        corrected: bool,
-    ) -> Vec<Reply> {
-        let about = piece
-            .and_then(|p| self.kit().piece_ix(p))
-            .map(|p| self.piece_name(p))
-            .or_else(|| vessel.map(|v| self.vessel_name(v)));
-        let step = vessel
-            .and_then(|v| self.kit().vessel_ix(v))
-            .and_then(|v| self.after.core.step_in(self.kit(), v));
-        let goal = step.and_then(|ix| self.goal(ix)).filter(|g| {
-            matches!(
-                (g, kind),
-                (Goal::Core { .. }, Measured::Core) | (Goal::Medium { .. }, Measured::Medium)
-            )
-        });
-        let met = matches!(
-            goal,
-            Some(Goal::Core { met: true, .. } | Goal::Medium { met: true, .. })
-        );
-        let mut all = vec![reply(Say::Reading {
-            called,
-            kind,
-            about,
-            corrected,
-            goal,
-            out_to: step
-                .filter(|_| met)
-                .and_then(|ix| self.kit().step(ix)?.out_to.as_ref())
-                .map(|v| self.vessel_name(v)),
-        })];
-        let was_met = step.is_some_and(|ix| meaning::is_met(self.kit(), &self.before.core, ix));
-        if let (true, false, Some(ix)) = (met, was_met, step) {
-            all.extend(self.remind_before_transfer(ix));
-        }
-        all
-    }
-
     /// What ends a step by a temperature, with its last reading.
     fn goal(&self, ix: usize) -> Option<Goal> {
         match meaning::standing(self.kit(), &self.after.core, ix) {
             Standing::NoTarget => None,
-            Standing::Core { target, last, met } => Some(Goal::Core {
+            Standing::Core {
+                target, last, met, ..
+            } => Some(Goal::Core {
                 target,
                 last: last.map(|l| l.0),
                 met,
+                left: None,
             }),
             Standing::Medium { window, last, met } => Some(Goal::Medium {
                 window,

@@ -93,6 +93,27 @@ impl Telling<'_> {
                         .core
                         .step_in(self.kit(), v)
                         .and_then(|ix| self.goal(ix)),
+                    verdict: self
+                        .after
+                        .core
+                        .step_in(self.kit(), v)
+                        .and_then(|ix| self.verdict(ix, at)),
+                }
+            }
+            Call::Believe { what } => {
+                let Some(v) = (match what {
+                    Some(Subject::Vessel(v)) => self.kit().vessel_ix(v),
+                    _ => None,
+                }) else {
+                    return Vec::new();
+                };
+                Say::Believed {
+                    about: self.vessel_name_ix(v),
+                    line: self
+                        .after
+                        .core
+                        .step_in(self.kit(), v)
+                        .and_then(|ix| self.believed(ix)),
                 }
             }
             Call::Tasting { what } => return self.tasting_queried(what),
@@ -209,11 +230,11 @@ impl Telling<'_> {
         };
         match step {
             Some(ix) => Say::HowLong {
-                steps: vec![self.step_line(ix, at)],
+                steps: vec![self.with_left(self.step_line(ix, at), ix, at)],
                 timers: Vec::new(),
             },
             None => Say::HowLong {
-                steps: self.running_lines(at),
+                steps: self.running_lines_left(at),
                 timers: self.timer_lines(at),
             },
         }
@@ -363,6 +384,7 @@ impl Telling<'_> {
             Refusal::OnlyStepClocks => No::OnlyStepClocks,
             Refusal::NothingToScratch => No::NothingToScratch,
             Refusal::NoQuestion => No::NoQuestion,
+            Refusal::NoProbeCheck => No::NoProbeCheck,
             Refusal::NothingToCorrect => No::NothingToCorrect,
             Refusal::NoSuchPlace { vessel: v, .. } => No::NoSuchPlace {
                 vessel: vessel(v),

@@ -9,7 +9,7 @@
 //! | `day` | late or not, when to eat, when to begin |
 //! | `places` | where things are |
 //! | `map` | the same as a picture in text |
-//! | `readings` | temperatures |
+//! | `readings` `doneness` | temperatures; what they mean |
 //! | `questions` | what is asked |
 //! | `machine` | the machine itself: no microphone, no disk |
 //! | `tasting` | the blind tasting |
@@ -17,6 +17,7 @@
 
 mod clocks;
 mod day;
+mod doneness;
 mod machine;
 mod map;
 mod places;
@@ -131,7 +132,10 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::WhereIs { .. }
         | Say::WhatIsAt { .. }
         | Say::Map { .. } => places::word(say),
-        Say::Reading { .. } | Say::Judged { .. } => readings::word(say, ctx),
+        Say::Reading { .. }
+        | Say::Judged { .. }
+        | Say::Believed { .. }
+        | Say::OffsetUsed { .. } => readings::word(say, ctx),
         Say::Tasting(say) => tasting::word(say),
         Say::Ask { asking, times } => questions::ask(asking, *times, ctx),
         _ => talk::word(say, ctx),

@@ -3,7 +3,9 @@
 use crate::kitchen::{Asking, Held, Lies, SureWhy};
 use crate::voice::numbers;
 
-use super::{WordingCtx, about, choice, exact, list, places, readings, sentence, tasting};
+use super::{
+    WordingCtx, about, choice, doneness, exact, list, places, readings, sentence, tasting,
+};
 
 /// The question; `times` is 1 the first time, and from 2 on it names the answers.
 pub fn ask(asking: &Asking, times: u32, ctx: &WordingCtx) -> String {
@@ -23,9 +25,10 @@ pub fn answers(asking: &Asking) -> String {
     match asking {
         Asking::Which { options, .. } => choice(options),
         Asking::WhichWay { .. } => "clockwise or counterclockwise".to_owned(),
-        Asking::Sure { .. } | Asking::ChangedPlaces { .. } | Asking::OutOfHearing => {
-            "yes or no".to_owned()
-        }
+        Asking::Sure { .. }
+        | Asking::ChangedPlaces { .. }
+        | Asking::OutOfHearing
+        | Asking::UseOffset { .. } => "yes or no".to_owned(),
         Asking::Verdict { .. } => "yes, or the taster and the digits again".to_owned(),
         Asking::PickOne { .. } => "the three digits".to_owned(),
         Asking::HowManyTaste => "a number".to_owned(),
@@ -133,6 +136,7 @@ fn question(asking: &Asking, ctx: &WordingCtx) -> String {
         Asking::Verdict { fact } => tasting::verdict(fact),
         Asking::PickOne { taster, codes } => tasting::pick_one(*taster, codes),
         Asking::OutOfHearing => "This tells which is which. Tasters out of hearing?".to_owned(),
+        Asking::UseOffset { celsius } => doneness::use_offset(*celsius, ctx),
         Asking::HowManyTaste => "How many tasters?".to_owned(),
         Asking::ChangedPlaces { moved, other } => {
             if moved == other {

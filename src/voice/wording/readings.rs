@@ -4,7 +4,7 @@ use crate::kitchen::{Goal, Measured, Say};
 use crate::plan::{Celsius, Span, Units};
 use crate::voice::numbers;
 
-use super::{WordingCtx, sentence, sentences};
+use super::{WordingCtx, doneness, sentence, sentences};
 
 /// A number as it is read back: three digits one by one, a teen or a ten that sounds
 /// like another as word and digits ("fifteen, one five"), any other as it is called.
@@ -50,11 +50,16 @@ pub fn is_word(goal: &Goal) -> bool {
 /// What ends a step: "until the core is one forty five".
 pub fn goal(goal: &Goal, ctx: &WordingCtx) -> String {
     match goal {
-        Goal::Core { target, last, .. } => {
+        Goal::Core {
+            target, last, left, ..
+        } => {
+            let left = left
+                .map(|l| format!(", {}", doneness::left(&l)))
+                .unwrap_or_default();
             let last = last
                 .map(|l| format!(", last {}", degrees_span(l, ctx)))
                 .unwrap_or_default();
-            format!("until the core is {}{last}", degrees(*target, ctx))
+            format!("until the core is {}{last}{left}", degrees(*target, ctx))
         }
         Goal::Medium { window, last, .. } => {
             let last = last
@@ -95,6 +100,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             corrected,
             goal,
             out_to,
+            remarks,
         } => {
             let number = read_back_span(*called);
             let what = match (kind, about) {
@@ -109,12 +115,20 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             if let Some(goal) = goal {
                 parts.push(standing(goal, ctx));
             }
+            parts.extend(remarks.iter().flat_map(|r| doneness::remark(r, ctx)));
             if let Some(to) = out_to {
                 parts.push(format!("out to the {to}"));
             }
             sentences(&parts)
         }
-        Say::Judged { about, goal } => match goal {
+        Say::OffsetUsed { celsius } => sentence(&doneness::offset_used(*celsius, ctx)),
+        Say::Believed { about, line } => doneness::believed(about, line.as_ref(), ctx),
+        Say::Judged {
+            about,
+            verdict: Some(verdict),
+            ..
+        } => doneness::verdict(about, verdict, ctx),
+        Say::Judged { about, goal, .. } => match goal {
             None => sentence(&format!(
                 "{about} has no temperature to reach; that is yours to judge"
             )),

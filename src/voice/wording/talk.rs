@@ -144,6 +144,7 @@ fn refused(no: &No, ctx: &WordingCtx) -> String {
         ),
         No::NothingToScratch => "Nothing to take back.".to_owned(),
         No::NoQuestion => "Nothing was asked.".to_owned(),
+        No::NoProbeCheck => "Check the probe first: say ice reading, or boil reading.".to_owned(),
         No::NothingToCorrect => "No reading to correct.".to_owned(),
         No::NoSuchPlace { vessel, places: p } => {
             let names: Vec<String> = p.iter().map(places::place).collect();

@@ -1,0 +1,270 @@
+//! What readings mean, in names and numbers: with a reading, and when asked.
+
+use crate::doneness::hold::held;
+use crate::doneness::{Aim, Belief, Missing, Oddity, Turn, aim, turn, units, unnamed};
+use crate::kitchen::meaning::{self, Standing};
+use crate::kitchen::reply::{Goal, Say};
+use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
+use crate::kitchen::{At, Measured, PieceId, Reply};
+use crate::plan::{Celsius, Span};
+
+use super::{Telling, reply};
+
+/// The same time left is not said again within this share of it.
+const SAME_LEFT: f64 = 0.2;
+
+impl Telling<'_> {
+    #[allow(clippy::too_many_arguments)]
+    pub(super) fn reading(
+        &self,
+        number: u32,
+        called: Span<f64>,
+        kind: Measured,
+        vessel: Option<&str>,
+        piece: Option<&PieceId>,
+        corrected: bool,
+        at: At,
+    ) -> Vec<Reply> {
+        let about = piece
+            .and_then(|p| self.kit().piece_ix(p))
+            .map(|p| self.piece_name(p))
+            .or_else(|| vessel.map(|v| self.vessel_name(v)));
+        let step = vessel
+            .and_then(|v| self.kit().vessel_ix(v))
+            .and_then(|v| self.after.core.step_in(self.kit(), v));
+        let mut goal = step.and_then(|ix| self.goal(ix)).filter(|g| {
+            matches!(
+                (g, kind),
+                (Goal::Core { .. }, Measured::Core) | (Goal::Medium { .. }, Measured::Medium)
+            )
+        });
+        let mut remarks = match (kind, step) {
+            (Measured::Core, Some(ix)) => self.core_remarks(ix, number, at),
+            (Measured::Medium, _) => self.medium_remarks(step, vessel, number, at),
+            (Measured::Ice | Measured::Boil, _) => self.probe_remarks(kind, number),
+            (Measured::Core, None) => Vec::new(),
+        };
+        if remarks.iter().any(|r| matches!(r, Remark::Odd { .. })) {
+            goal = None;
+        }
+        let done = step.is_some_and(|ix| meaning::is_done(self.kit(), &self.after.core, ix));
+        let met = goal.as_ref().is_some_and(Goal::met);
+        if let (Some(ix), true) = (step, done && met && kind == Measured::Core) {
+            remarks.extend(self.hold_remark(ix, at));
+        }
+        let mut all = vec![reply(Say::Reading {
+            called,
+            kind,
+            about,
+            corrected,
+            goal,
+            out_to: step
+                .filter(|_| met && done)
+                .and_then(|ix| self.kit().step(ix)?.out_to.as_ref())
+                .map(|v| self.vessel_name(v)),
+            remarks,
+        })];
+        let was_done = step.is_some_and(|ix| meaning::is_done(self.kit(), &self.before.core, ix));
+        if let (true, false, Some(ix)) = (met && done, was_done, step) {
+            all.extend(self.remind_before_transfer(ix));
+        }
+        all
+    }
+
+    fn core_remarks(&self, ix: usize, number: u32, at: At) -> Vec<Remark> {
+        let core = &self.after.core;
+        let Some(belief) = meaning::belief(self.kit(), core, ix) else {
+            return Vec::new();
+        };
+        let verdict = belief.verdict();
+        if let Some(why) = meaning::oddity(self.kit(), core, ix, number) {
+            return vec![Remark::Odd {
+                why,
+                going_on: verdict.coldest.map(|c| c.0),
+            }];
+        }
+        match verdict.missing {
+            Some(Missing::MorePieces(_)) => vec![Remark::ReadMore {
+                behind: verdict.behind,
+                pieces: self.pieces(ix),
+            }],
+            Some(Missing::Agreement) => vec![Remark::TooSoon],
+            Some(Missing::Warmth) => self.left_remark(ix, belief, at).into_iter().collect(),
+            Some(Missing::Readings) | None => Vec::new(),
+        }
+    }
+
+    fn pieces(&self, ix: usize) -> u32 {
+        self.kit().step(ix).map_or(1, meaning::pieces)
+    }
+
+    /// Time left, where a reading has changed it: from the second round on.
+    fn left_remark(&self, ix: usize, belief: &Belief, at: At) -> Option<Remark> {
+        if belief.rounds.len() < 2 {
+            return None;
+        }
+        let now = self.left(ix, belief, at);
+        let begins = belief.rounds.last().is_some_and(|r| r.probes.len() == 1);
+        let before = meaning::belief(self.kit(), &self.before.core, ix)
+            .map(|b| self.left(ix, b, at).likely)?;
+        let moved = (now.likely - before).abs() as f64 > SAME_LEFT * before as f64;
+        (begins || moved).then_some(Remark::Left(now))
+    }
+
+    pub(super) fn left(&self, ix: usize, belief: &Belief, at: At) -> LeftLine {
+        let left = belief.time_left(meaning::cooking_s(&self.after.core, ix, at));
+        let ms = |s: f64| (s * 1000.0).round() as i64;
+        LeftLine {
+            likely: ms(left.likely_s),
+            low: ms(left.low_s),
+            high: ms(left.high_s),
+            guess: left.guess,
+        }
+    }
+
+    fn medium_remarks(
+        &self,
+        step: Option<usize>,
+        vessel: Option<&str>,
+        number: u32,
+        at: At,
+    ) -> Vec<Remark> {
+        let core = &self.after.core;
+        let Some(taken) = core
+            .readings
+            .iter()
+            .rev()
+            .find(|t| t.reading.number == number)
+        else {
+            return Vec::new();
+        };
+        let value = meaning::read(taken);
+        let mut remarks = Vec::new();
+        if let Some((ix, s)) = step.and_then(|ix| Some((ix, self.kit().step(ix)?)))
+            && let Some(window) = meaning::window_of(self.kit(), s)
+        {
+            let since = core
+                .steps
+                .get(ix)
+                .and_then(|s| s.food_in)
+                .map(|t| at.since(t) as f64 / 1000.0);
+            let worst = if units::reached(value.hi, window.hi) {
+                value.hi
+            } else {
+                value.lo
+            };
+            remarks.extend(match turn(window, worst, since) {
+                Turn::Fine => None,
+                Turn::Up => Some(Remark::TurnUp),
+                Turn::Down => Some(Remark::TurnDown),
+                Turn::WillComeBack => Some(Remark::WillComeBack),
+            });
+        }
+        let (lo, hi) = unnamed();
+        if units::reached(value.hi, lo) && vessel.is_some_and(|v| self.holds_oil(v)) {
+            remarks.push(Remark::Smokes(Span { lo, hi }));
+        }
+        remarks
+    }
+
+    /// Oil, as far as the plan and the cook have said.
+    fn holds_oil(&self, vessel: &str) -> bool {
+        let told = self
+            .kit()
+            .vessel_ix(vessel)
+            .and_then(|v| self.after.core.vessels.get(v))
+            .is_some_and(|v| v.oil_in.is_some());
+        told || self
+            .kit()
+            .plan
+            .steps
+            .iter()
+            .filter(|s| s.vessel.as_deref() == Some(vessel))
+            .flat_map(|s| s.say.split(|c: char| !c.is_alphabetic()))
+            .any(|w| w.eq_ignore_ascii_case("oil"))
+    }
+
+    fn probe_remarks(&self, kind: Measured, number: u32) -> Vec<Remark> {
+        let taken = self
+            .after
+            .core
+            .readings
+            .iter()
+            .rev()
+            .find(|t| t.reading.number == number);
+        match taken.and_then(|t| meaning::probe_off(self.kit(), kind, t.reading.celsius)) {
+            Some(off) if meaning::worth_adding(off) => vec![Remark::ProbeOff { celsius: off }],
+            Some(_) => vec![Remark::ProbeRight],
+            None => Vec::new(),
+        }
+    }
+
+    /// The hold that the table asks of a plan that aims below the consumer minimum.
+    fn hold_remark(&self, ix: usize, at: At) -> Option<Remark> {
+        let step = self.kit().step(ix)?;
+        let item = meaning::item(self.kit(), step)?;
+        let belief = meaning::belief(self.kit(), &self.after.core, ix)?;
+        let Standing::Core { target, .. } = meaning::standing(self.kit(), &self.after.core, ix)
+        else {
+            return None;
+        };
+        let Aim::Below { hold: Ok(row), .. } =
+            aim(item.class, target, item.fat_percent, item.brined)
+        else {
+            return None;
+        };
+        let now = meaning::cooking_s(&self.after.core, ix, at);
+        let coldest: Vec<(f64, Celsius)> = belief
+            .rounds
+            .iter()
+            .filter_map(|r| r.believed.map(|c| (r.at_s, c)))
+            .collect();
+        let state = held(item.class, item.fat_percent, &coldest, now);
+        let ms = i64::from(row.hold_s) * 1000;
+        let left = state.left_s.map_or(ms, |s| (s * 1000.0).round() as i64);
+        Some(Remark::Hold {
+            at_f: row.row_f,
+            ms,
+            left,
+        })
+    }
+
+    pub(super) fn verdict(&self, ix: usize, at: At) -> Option<VerdictLine> {
+        let core = &self.after.core;
+        let Standing::Core {
+            target, verdict, ..
+        } = meaning::standing(self.kit(), core, ix)
+        else {
+            return None;
+        };
+        let left = meaning::belief(self.kit(), core, ix)
+            .filter(|_| matches!(verdict.missing, Some(Missing::Warmth)))
+            .filter(|b| b.rounds.len() >= 2)
+            .map(|b| self.left(ix, b, at));
+        Some(VerdictLine {
+            done: verdict.done,
+            coldest: verdict.coldest.map(|c| c.0),
+            behind: verdict.behind,
+            pieces: self.pieces(ix),
+            target,
+            too_soon: verdict.missing == Some(Missing::Agreement),
+            left,
+        })
+    }
+
+    /// Which readings of the last round are believed.
+    pub(super) fn believed(&self, ix: usize) -> Option<BelievedLine> {
+        let core = &self.after.core;
+        let belief = meaning::belief(self.kit(), core, ix)?;
+        let verdict = belief.verdict();
+        let odd = meaning::core_readings(self.kit(), core, ix)
+            .zip(&belief.oddities)
+            .filter_map(|(t, o)| Some((t.reading.called, (*o)?)))
+            .collect::<Vec<(Span<f64>, Oddity)>>();
+        Some(BelievedLine {
+            coldest: verdict.coldest.map(|c| c.0),
+            behind: verdict.behind,
+            odd,
+        })
+    }
+}

@@ -1,0 +1,229 @@
+//! Words for what readings mean.
+
+use crate::doneness::{NEVER_S, Oddity};
+use crate::kitchen::{BelievedLine, LeftLine, Remark, VerdictLine};
+use crate::plan::Units;
+use crate::voice::numbers;
+
+use super::readings::{degrees, read_back_span};
+use super::{WordingCtx, about, exact, sentences};
+
+const MINUTE: i64 = 60_000;
+
+/// "about six minutes, give or take two".
+pub fn left(line: &LeftLine) -> String {
+    let said = time_left(line);
+    if line.guess {
+        format!("a guess before any reading, {said}")
+    } else {
+        said
+    }
+}
+
+fn time_left(line: &LeftLine) -> String {
+    if line.likely >= (NEVER_S * 500.0) as i64 {
+        return "it does not get there like this".to_owned();
+    }
+    let either = (line.high - line.likely).max(line.likely - line.low);
+    // No finer than it is known: to the minute, or to five.
+    let step = if either > 8 * MINUTE { 5 } else { 1 };
+    let minutes = |ms: i64| {
+        let unit = step * MINUTE;
+        (ms + unit / 2).div_euclid(unit) * step
+    };
+    let (likely, either_m) = (minutes(line.likely), minutes(either));
+    if likely < 1 || line.likely < 75_000 {
+        return if line.high < 2 * MINUTE {
+            "about a minute".to_owned()
+        } else {
+            format!("a minute or two, at most {}", about(line.high))
+        };
+    }
+    let plain = |m: i64| numbers::plain(m.unsigned_abs());
+    let unit = if likely == 1 { "minute" } else { "minutes" };
+    if line.high >= (NEVER_S * 500.0) as i64 {
+        return format!("about {} {unit}, and perhaps much longer", plain(likely));
+    }
+    if either_m * 2 >= likely && minutes(line.low) < minutes(line.high) {
+        return format!(
+            "between {} and {} minutes",
+            plain(minutes(line.low).max(1)),
+            plain(minutes(line.high))
+        );
+    }
+    if either_m < 1 {
+        return format!("about {} {unit}", plain(likely));
+    }
+    format!(
+        "about {} {unit}, give or take {}",
+        plain(likely),
+        plain(either_m)
+    )
+}
+
+fn readings_of(behind: u32, pieces: u32) -> String {
+    let readings = if behind == 1 { "reading" } else { "readings" };
+    let pieces_word = if pieces == 1 { "piece" } else { "pieces" };
+    format!(
+        "{} {readings} of {} {pieces_word}",
+        numbers::plain(behind.into()),
+        numbers::plain(pieces.into())
+    )
+}
+
+fn why(odd: Oddity) -> &'static str {
+    match odd {
+        Oddity::BoneOrOil => "that one looks like bone or oil, try another spot",
+        Oddity::NotSettled => "lower than it can be by now, let the probe settle",
+        Oddity::NoNumber => "that is no temperature",
+    }
+}
+
+/// A difference of temperatures, as many whole or half degrees: "two", "one and a half".
+fn difference(celsius: f64, ctx: &WordingCtx) -> String {
+    let d = match ctx.units {
+        Units::Celsius => celsius,
+        Units::Fahrenheit => celsius * 1.8,
+    };
+    let halves = (d.abs() * 2.0).round() as u64;
+    match (halves / 2, halves % 2) {
+        (0, _) => "half a degree".to_owned(),
+        (1, 0) => "one degree".to_owned(),
+        (n, 0) => format!("{} degrees", numbers::plain(n)),
+        (n, _) => format!("{} and a half degrees", numbers::plain(n)),
+    }
+}
+
+/// What is said after the read-back, each a sentence.
+pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
+    match remark {
+        Remark::Odd { why: odd, going_on } => {
+            let mut parts = vec![why(*odd).to_owned()];
+            if let Some(c) = going_on {
+                parts.push(format!("I go on with {}", degrees(*c, ctx)));
+            }
+            parts
+        }
+        Remark::ReadMore { behind, pieces } => {
+            let more = if behind < pieces {
+                "read the others"
+            } else {
+                "try another spot"
+            };
+            vec![readings_of(*behind, *pieces), more.to_owned()]
+        }
+        Remark::TooSoon => vec!["sooner than the readings before say, probe once more".to_owned()],
+        Remark::Left(line) => vec![left(line)],
+        Remark::TurnUp => vec!["turn it up a little".to_owned()],
+        Remark::TurnDown => vec!["turn it down".to_owned()],
+        Remark::WillComeBack => vec!["cold food went in, it comes back".to_owned()],
+        Remark::Smokes(range) => vec![format!(
+            "careful, oils begin to smoke from {} to {}, take it off the heat",
+            degrees(range.lo, ctx),
+            degrees(range.hi, ctx)
+        )],
+        Remark::ProbeOff { celsius } => {
+            let which = if *celsius > 0.0 { "low" } else { "high" };
+            vec![format!("it reads {} {which}", difference(*celsius, ctx))]
+        }
+        Remark::ProbeRight => vec!["the probe is right".to_owned()],
+        Remark::Hold { at_f, ms, left } => {
+            let mut parts = vec![format!(
+                "the published table asks {} at {} Fahrenheit",
+                exact(*ms),
+                numbers::called(f64::from(*at_f))
+            )];
+            if *left > 0 {
+                parts.push(format!("{} of it to go", exact(*left)));
+            }
+            parts
+        }
+    }
+}
+
+/// The question after a probe check.
+pub fn use_offset(celsius: f64, ctx: &WordingCtx) -> String {
+    let deed = if celsius > 0.0 { "Add" } else { "Take off" };
+    format!("{deed} {} from now on?", difference(celsius, ctx))
+}
+
+/// The answer to "yes".
+pub fn offset_used(celsius: f64, ctx: &WordingCtx) -> String {
+    let deed = if celsius > 0.0 {
+        "added to"
+    } else {
+        "taken off"
+    };
+    format!("{} {deed} every reading", difference(celsius, ctx))
+}
+
+/// "Is it done?"
+pub fn verdict(name: &str, line: &VerdictLine, ctx: &WordingCtx) -> String {
+    let target = degrees(line.target, ctx);
+    let Some(coldest) = line.coldest else {
+        return sentences(&[
+            format!("{name}, no reading yet"),
+            format!("target {target}"),
+        ]);
+    };
+    let stands = format!(
+        "coldest {}, {}",
+        degrees(coldest, ctx),
+        readings_of(line.behind, line.pieces)
+    );
+    let mut parts = Vec::new();
+    if line.done {
+        parts.push(format!("{name} is done, {stands}"));
+        parts.push(format!("target {target}"));
+        return sentences(&parts);
+    }
+    parts.push(format!("{name} not done, {stands}"));
+    parts.push(format!("target {target}"));
+    if line.too_soon {
+        parts.extend(remark(&Remark::TooSoon, ctx));
+    } else if crate::doneness::units::reached(coldest, line.target) {
+        let more = if line.behind < line.pieces {
+            "read the others"
+        } else {
+            "try another spot"
+        };
+        parts.push(more.to_owned());
+    }
+    if let Some(l) = &line.left {
+        parts.push(left(l));
+    }
+    sentences(&parts)
+}
+
+/// "Which reading do you believe?"
+pub fn believed(name: &str, line: Option<&BelievedLine>, ctx: &WordingCtx) -> String {
+    let Some(line) = line else {
+        return sentences(&[format!("{name} has no temperature to reach")]);
+    };
+    let mut parts = Vec::new();
+    match line.coldest {
+        Some(c) => parts.push(format!(
+            "{name}, {}, the lowest I can believe, of {} this round",
+            degrees(c, ctx),
+            numbers::plain(line.behind.into())
+        )),
+        None if line.odd.is_empty() => parts.push(format!("{name}, no reading yet")),
+        None => parts.push(format!("{name}, none yet")),
+    }
+    let of = |odd: Oddity| -> Vec<String> {
+        line.odd
+            .iter()
+            .filter(|(_, o)| *o == odd)
+            .map(|(v, _)| read_back_span(*v))
+            .collect()
+    };
+    let high = of(Oddity::BoneOrOil);
+    if !high.is_empty() {
+        parts.push(format!("not {}, bone or oil", high.join(", nor ")));
+    }
+    let low = of(Oddity::NotSettled);
+    if !low.is_empty() {
+        parts.push(format!("not {}, it had not settled", low.join(", nor ")));
+    }
+    sentences(&parts)
+}

@@ -1,0 +1,241 @@
+//! What readings mean, as spoken: which to believe, done, time left, the medium, the probe.
+
+use crate::support::Cook;
+
+const CUTLETS: &str = "
+plan: Pork cutlets
+units: fahrenheit
+altitude: 5000 ft
+items:
+  cutlet: {also called: cutlets, pieces: 3, class: whole cut, thickness: 1 in, start: 40 F}
+vessels:
+  left skillet: {kind: skillet, places: left middle right}
+  right skillet: {kind: skillet, places: left middle right}
+  rack: {kind: rack}
+steps:
+  frying:
+    say: Three cutlets into the left skillet
+    vessel: left skillet
+    holds: [cutlets]
+    until: {core: 145 F}
+    out to: rack
+";
+
+const FRY: &str = "
+plan: Pork strips in oil
+units: fahrenheit
+items:
+  strip: {also called: strips, pieces: 2, class: whole cut, thickness: 1.5 in, start: 40 F}
+vessels:
+  pot: {kind: pot}
+steps:
+  heating: {say: Heat the oil, vessel: pot, until: {medium: 245 F .. 255 F}}
+  frying: {after: heating, say: Strips into the oil, vessel: pot, holds: strips, until: {core: 145 F}}
+";
+
+/// Readings of three pieces, twelve seconds apart.
+fn round(cook: &mut Cook, readings: [&str; 3]) -> Vec<String> {
+    readings
+        .iter()
+        .map(|r| {
+            let said = cook.says(&format!("left skillet reading {r}"));
+            cook.waits(12.0);
+            said
+        })
+        .collect()
+}
+
+#[test]
+fn the_odd_one_is_named_and_never_decides() {
+    let mut cook = Cook::with(CUTLETS);
+    cook.waits(480.0);
+    let said = round(&mut cook, ["eighty four", "eighty six", "one ninety"]);
+    assert_eq!(
+        said[1],
+        "Heard eighty six, left skillet. Target one forty five."
+    );
+    assert_eq!(
+        said[2],
+        "Heard one nine zero, left skillet. That one looks like bone or oil, try another spot. \
+         I go on with eighty four."
+    );
+    assert_eq!(
+        cook.says("which reading do you believe"),
+        "Left skillet, eighty four, the lowest I can believe, of two this round. Not one nine \
+         zero, bone or oil."
+    );
+    // Repaired, it counts.
+    assert_eq!(
+        cook.says("no eighty five"),
+        "Corrected eighty five, left skillet. Target one forty five."
+    );
+    assert!(cook.says("is it done").starts_with(
+        "Left skillet not done, coldest eighty four, three readings of three pieces."
+    ));
+}
+
+#[test]
+fn time_left_is_a_guess_and_then_narrows() {
+    let mut cook = Cook::with(CUTLETS);
+    cook.waits(5.0);
+    let guess = cook.says("how long");
+    assert!(
+        guess.contains("a guess before any reading, between"),
+        "{guess}"
+    );
+    cook.waits(470.0);
+    round(&mut cook, ["eighty four", "eighty six", "eighty five"]);
+    cook.waits(150.0);
+    let said = round(&mut cook, ["one oh six", "one oh eight", "one oh seven"]);
+    assert!(
+        said[0].contains("give or take") || said[0].contains("between"),
+        "{said:?}"
+    );
+    let left = cook.says("how long");
+    assert!(
+        left.contains("last one oh six, about") && left.contains("give or take"),
+        "{left}"
+    );
+    // The burner changed: what was read before counts less.
+    cook.says("left skillet heat to low");
+    let aged = cook.says("how long");
+    assert_ne!(left, aged);
+}
+
+#[test]
+fn done_needs_every_piece() {
+    let mut cook = Cook::with(CUTLETS);
+    cook.waits(480.0);
+    round(&mut cook, ["eighty four", "eighty six", "eighty five"]);
+    cook.waits(150.0);
+    round(&mut cook, ["one oh six", "one oh eight", "one oh seven"]);
+    assert_eq!(
+        cook.says("is it done")
+            .split(". ")
+            .take(2)
+            .collect::<Vec<_>>()
+            .join(". "),
+        "Left skillet not done, coldest one oh six, three readings of three pieces. Target one \
+         forty five"
+    );
+    cook.waits(560.0);
+    let said = round(
+        &mut cook,
+        ["one forty eight", "one forty seven", "one forty six"],
+    );
+    assert_eq!(
+        said[0],
+        "Heard one four eight, left skillet. At the target of one forty five. One reading of \
+         three pieces. Read the others."
+    );
+    assert_eq!(
+        said[2],
+        "Heard one four six, left skillet. At the target of one forty five. Out to the rack."
+    );
+    assert_eq!(
+        cook.says("is it done"),
+        "Left skillet is done, coldest one forty six, three readings of three pieces. Target \
+         one forty five."
+    );
+}
+
+#[test]
+fn the_probe_is_checked_and_its_offset_used() {
+    let mut cook = Cook::with(CUTLETS);
+    assert_eq!(
+        cook.says("use the offset"),
+        "Check the probe first: say ice reading, or boil reading."
+    );
+    assert_eq!(
+        cook.says("ice reading thirty four"),
+        "Heard thirty four, ice. It reads two degrees high. Take off two degrees from now on?"
+    );
+    assert_eq!(cook.says("yes"), "Two degrees taken off every reading.");
+    cook.waits(480.0);
+    cook.says("left skillet reading eighty six");
+    assert!(cook.says("is it done").contains("coldest eighty four,"));
+    // Water boils at 203 °F at 5000 ft (Colorado State University Extension).
+    assert_eq!(
+        cook.says("boil reading two oh three"),
+        "Heard two zero three, boiling water. The probe is right."
+    );
+}
+
+#[test]
+fn the_oil_is_turned_the_right_way() {
+    let mut cook = Cook::with(FRY);
+    assert_eq!(
+        cook.says("oil two thirty"),
+        "Heard two three zero, pot. Below the window, two forty five to two fifty five. Turn it \
+         up a little."
+    );
+    let smoking = cook.says("oil four hundred");
+    assert!(
+        smoking.ends_with(
+            "Turn it down. Careful, oils begin to smoke from three eighty five to four eighty \
+             nine, take it off the heat."
+        ),
+        "{smoking}"
+    );
+    cook.says("oil two fifty");
+    cook.says("done");
+    cook.says("strips in");
+    cook.waits(60.0);
+    // The drop when cold food goes in is expected.
+    assert_eq!(
+        cook.says("oil two twenty five"),
+        "Heard two two five, pot. Cold food went in, it comes back."
+    );
+    cook.waits(400.0);
+    assert_eq!(
+        cook.says("oil two twenty five"),
+        "Heard two two five, pot. Turn it up a little."
+    );
+}
+
+#[test]
+fn what_cannot_be_is_asked_about_and_not_written_down() {
+    let mut cook = Cook::with(FRY);
+    cook.says("oil one fifty");
+    cook.says("oil two fifty");
+    cook.says("done");
+    cook.says("strips in");
+    let readings = |cook: &Cook| {
+        cook.events
+            .iter()
+            .filter(|e| matches!(e.what, hobcall::kitchen::What::Reading(_)))
+            .count()
+    };
+    let before = readings(&cook);
+    assert_eq!(
+        cook.says("reading nine hundred"),
+        "Heard nine zero zero. That cannot be. Say the number again."
+    );
+    cook.says("cancel");
+    cook.says("oil one forty");
+    assert_eq!(
+        cook.says("core one fifty"),
+        "Heard one five zero. That cannot be. Say the number again.",
+        "food in oil is not hotter than the oil"
+    );
+    cook.says("cancel");
+    assert_eq!(readings(&cook), before + 1);
+    let mut cook = Cook::with(CUTLETS);
+    assert_eq!(
+        cook.says("right skillet reading one forty"),
+        "The right skillet is empty as far as I was told."
+    );
+    assert_eq!(readings(&cook), 0);
+}
+
+#[test]
+fn units_are_switched_aloud() {
+    let mut cook = Cook::with(CUTLETS);
+    cook.waits(480.0);
+    cook.says("left skillet reading ninety");
+    assert_eq!(cook.says("celsius"), "Celsius.");
+    // 90 °F is 32.2 °C, 145 °F is 62.8 °C.
+    let said = cook.says("is it done");
+    assert!(said.contains("coldest thirty two"), "{said}");
+    assert_eq!(cook.says("fahrenheit"), "Fahrenheit.");
+}
