@@ -183,7 +183,7 @@ fn in_round(
         .iter()
         .map(|i| probes[*i].at_s)
         .fold(f64::NEG_INFINITY, f64::max);
-    let (floor, ceiling) = if first && at < PRIOR_FROM_S {
+    let (floor, mut ceiling) = if first && at < PRIOR_FROM_S {
         (f64::NEG_INFINITY, f64::INFINITY)
     } else {
         (
@@ -197,6 +197,16 @@ fn in_round(
         .filter(|y| *y >= floor)
         .fold(f64::INFINITY, f64::min);
     let apart = past.apart_at(at, 0.9) + NOISES_HIGH * NOISE_C * 1.3;
+    // Readings that agree outweigh a prior: the plan may be wrong, bone never agrees.
+    if first && round.len() >= 2 && base > ceiling {
+        let top = round
+            .iter()
+            .map(|i| probes[*i].value.hi.0)
+            .fold(f64::NEG_INFINITY, f64::max);
+        if top - base <= apart {
+            ceiling = f64::INFINITY;
+        }
+    }
     round
         .iter()
         .map(|i| {

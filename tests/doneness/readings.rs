@@ -191,3 +191,15 @@ fn the_prior_knows_a_gentle_fry() {
         "{left:?}"
     );
 }
+
+/// Readings that agree outweigh the plan's prior: food that was in long before it was told.
+#[test]
+fn readings_that_agree_are_believed_against_the_prior() {
+    let high = |t: f64, f: f64| Probe::at(t, from_fahrenheit(f).0);
+    let alone = believe(&pan(3), &[high(200.0, 150.0)], &[]);
+    assert_eq!(alone.oddities, [Some(Oddity::BoneOrOil)]);
+    let agreed = [high(200.0, 150.0), high(210.0, 152.0), high(220.0, 149.0)];
+    let belief = believe(&pan(3), &agreed, &[]);
+    assert_eq!(belief.oddities, [None; 3]);
+    assert_eq!(belief.coldest().unwrap().0, from_fahrenheit(149.0));
+}

@@ -475,7 +475,10 @@ fn reminders_only_when_marks_get_lost() {
         for words in [
             "right skillet flipped",
             "left skillet reading one fifty",
+            "left skillet reading one fifty one",
+            "left skillet reading one forty nine",
             "left skillet out to the rack",
+            "yes",
             "back left",
         ] {
             cook.says(words);

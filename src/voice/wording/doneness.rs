@@ -112,7 +112,7 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
             };
             vec![readings_of(*behind, *pieces), more.to_owned()]
         }
-        Remark::TooSoon => vec!["sooner than the readings before say, probe once more".to_owned()],
+        Remark::TooSoon => vec!["sooner than I expected, probe once more".to_owned()],
         Remark::Left(line) => vec![left(line)],
         Remark::TurnUp => vec!["turn it up a little".to_owned()],
         Remark::TurnDown => vec!["turn it down".to_owned()],
