@@ -3,16 +3,16 @@
 //! 1. From a call to its reply, in the real program, with nobody looking and with twenty.
 //! 2. From an event to the page of a real browser having drawn it.
 
-#[path = "../tests/board_support/mod.rs"]
-mod board_support;
+#[path = "../tests/board/support.rs"]
+mod support;
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
-use board_support::{Browser, Stove, until};
 use hobcall::board::Board;
+use support::{Browser, Stove, until};
 
 const CALLS: usize = 300;
 const MOVES: usize = 60;

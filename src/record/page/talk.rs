@@ -95,7 +95,7 @@ pub fn calls(story: &Story) -> Option<Markup> {
                 text(written::time(l.at.0)),
                 heard,
                 taken,
-                html! { span.said { (l.said.join(" ")) } },
+                html! { @if !l.said.is_empty() { span.said { (l.said.join(" ")) } } },
             ];
             (l.taken_back, cells)
         })

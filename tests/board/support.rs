@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use hobcall::board::{Feed, Picture, TalkLine, picture};
 use hobcall::grammar::Grammar;
-use hobcall::kitchen::{At, Input, State, decide, replies};
+use hobcall::kitchen::{At, Input, State, decide, next_due, replies};
 use hobcall::plan;
 use hobcall::voice::wording::{self, WordingCtx};
 use serde_json::{Value, json};
@@ -92,6 +92,16 @@ impl Stove {
             heard: words.to_owned(),
             confidence: 1.0,
         });
+    }
+
+    /// Time passes, with everything that falls due on the way.
+    pub fn waits(&mut self, ms: i64) {
+        let until = self.now.plus(ms);
+        while let Some(due) = next_due(&self.state, self.now).filter(|d| *d <= until) {
+            self.now = self.now.max(due);
+            self.put(&Input::Tick);
+        }
+        self.now = until;
     }
 
     /// Words that no plan and no grammar has: they come in as heard.
