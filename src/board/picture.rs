@@ -56,8 +56,10 @@ pub struct VesselCard {
     pub rows: u8,
     pub columns: u8,
     pub cells: Vec<Cell>,
-    /// In it, not sure where.
-    pub somewhere: Vec<String>,
+    /// Marked pieces in it of which the place is not sure.
+    pub marked_somewhere: Vec<String>,
+    /// The others.
+    pub somewhere: String,
     pub stacked: bool,
     pub heat: Option<&'static str>,
     pub lid: bool,
@@ -172,6 +174,7 @@ fn clocks(state: &State, names: &Names) -> Vec<ClockCard> {
 fn vessels(state: &State) -> Vec<VesselCard> {
     let marks = state.marks();
     let stove = state.stove();
+    let is_mark = |name: &String| marks.iter().any(|m| m.name == *name);
     state
         .vessels()
         .into_iter()
@@ -181,7 +184,16 @@ fn vessels(state: &State) -> Vec<VesselCard> {
             cells: cells(&v, &marks),
             rows: v.grid.map_or(0, |g| g.0),
             columns: v.grid.map_or(0, |g| g.1),
-            somewhere: v.somewhere,
+            marked_somewhere: (v.somewhere.iter())
+                .filter(|name| is_mark(name))
+                .cloned()
+                .collect(),
+            somewhere: counted(
+                &(v.somewhere.iter())
+                    .filter(|name| !is_mark(name))
+                    .cloned()
+                    .collect::<Vec<_>>(),
+            ),
             stacked: v.stacked,
             heat: stove
                 .heat

@@ -51,7 +51,7 @@ pub fn propose(plan: &Plan, story: &Story) -> Vec<Proposal> {
             let of_time = match (step.wait, until) {
                 (Some(span), _) => Some(("wait", span)),
                 (None, Some(span)) => Some(("until/time", span)),
-                (None, None) => None,
+                (None, None) => step.takes.map(|span| ("takes", span)),
             };
             match (of_time, step.hands_on) {
                 (Some((key, span)), _) => {

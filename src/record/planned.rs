@@ -1,10 +1,11 @@
-//! When the plan alone would have had each step: as soon as all it waits for is done, each
-//! as long as its least time. It knows nothing of hands and burners; it is the yardstick
-//! that the real times are laid against, not a schedule.
+//! When the plan alone would have had each step: the day as [`crate::prep::day`] lays it from
+//! the begin of the cook, with its hands and burners. Where a step has no length the day
+//! cannot be laid; then each step stands as soon as all it waits for could be done.
 
 use std::time::Duration;
 
 use crate::plan::{Plan, Span, Step, Until};
+use crate::prep::day;
 
 /// A step on the plan's own time line, milliseconds from the begin of the cook.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,7 +18,7 @@ pub struct Planned {
 }
 
 /// The least and most that the plan gives a step, if it gives one: its wait, else the time
-/// that ends it, else the work of the hands.
+/// that ends it, else the time it is said to take, else the work of the hands.
 pub fn given(step: &Step) -> Option<Span<Duration>> {
     let until = step.until.iter().find_map(|u| match u {
         Until::Time(span) => Some(*span),
@@ -27,11 +28,35 @@ pub fn given(step: &Step) -> Option<Span<Duration>> {
     // A step that ends at a temperature or a word lasts as long as that takes, however long
     // the hands are needed at its begin.
     let open = step.until.iter().any(|u| !matches!(u, Until::Time(_)));
-    step.wait.or(until).or(if open { None } else { hands })
+    step.wait
+        .or(until)
+        .or(step.takes)
+        .or(if open { None } else { hands })
 }
 
 /// One for each step, in the plan's order (in which every step follows those it waits for).
 pub fn planned(plan: &Plan) -> Vec<Planned> {
+    laid(plan).unwrap_or_else(|| soonest(plan))
+}
+
+fn laid(plan: &Plan) -> Option<Vec<Planned>> {
+    let day = day::lay(plan, &[], None).ok()?;
+    plan.steps
+        .iter()
+        .enumerate()
+        .map(|(ix, step)| {
+            let row = day.rows.iter().find(|r| r.step == ix)?;
+            let to = row.ends.saturating_mul(1000);
+            Some(Planned {
+                from: row.advised.saturating_mul(1000),
+                to: Some(to),
+                rested: step.rest.map(|rest| to.saturating_add(ms(rest.lo))),
+            })
+        })
+        .collect()
+}
+
+fn soonest(plan: &Plan) -> Vec<Planned> {
     let mut all: Vec<Planned> = Vec::with_capacity(plan.steps.len());
     for step in &plan.steps {
         let from = step

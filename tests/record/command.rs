@@ -163,6 +163,34 @@ fn a_plan_is_corrected_only_where_the_cook_accepts() {
 }
 
 #[test]
+fn a_step_that_took_longer_than_the_plan_says_is_asked_about() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = "\
+plan: One chop
+units: fahrenheit
+items:
+  chop: {pieces: 1, class: whole cut}
+vessels:
+  pan: {kind: skillet}
+steps:
+  fry left: {say: Fry, vessel: pan, holds: chop, takes: '30 min', until: {core: 145 F}}
+  serving: {say: Serve, hands on: 2 min}
+";
+    let mut s = Stove::new(folder.path(), "a.journal", text);
+    s.at(2270, "reading one fifty");
+    s.at(2280, "pan done");
+    s.at(2283, "yes");
+    let plan = plan::read(text, "x").expect("good").plan;
+    let asked = record::propose(&plan, &story(&s));
+    let why: Vec<&str> = asked.iter().map(|p| p.why.as_str()).collect();
+    assert_eq!(why, ["fry left took 38 min, the plan says 30 min"]);
+    assert_eq!(
+        record::accept(text, "x", &asked).expect("edited"),
+        text.replace("'30 min'", "38 min")
+    );
+}
+
+#[test]
 fn neither_a_shorter_rest_nor_a_temperature_is_proposed() {
     let folder = tempfile::tempdir().expect("a folder");
     let text = "\

@@ -300,3 +300,39 @@ fn whatever_is_called_the_record_holds_it() {
         );
     }
 }
+
+#[test]
+fn the_planned_day_is_laid_with_its_hands() {
+    // Worked by hand: one cook. Salting takes the hands for five minutes; then one pan at a
+    // time can be tended for two, and each fries twenty in all; slicing waits for both.
+    let plan = "\
+plan: Two pans, one cook
+units: fahrenheit
+items:
+  chop: {pieces: 2, class: whole cut}
+vessels:
+  tray: {kind: tray}
+  left skillet: {kind: skillet}
+  right skillet: {kind: skillet}
+steps:
+  salting: {say: Salt, vessel: tray, holds: chop, hands on: 5 min}
+  fry left: {after: salting, say: Fry, vessel: left skillet, holds: 1 chop, hands on: 2 min, takes: 20 min, until: {core: 145 F}}
+  fry right: {after: salting, say: Fry, vessel: right skillet, holds: 1 chop, hands on: 2 min, takes: 20 min, until: {core: 145 F}}
+  slicing: {after: [fry left, fry right], say: Slice, hands on: 3 min}
+";
+    let plan = plan::read(plan, "x").expect("good").plan;
+    let planned = record::planned(&plan);
+    let minutes: Vec<(i64, Option<i64>)> = planned
+        .iter()
+        .map(|p| (p.from / 60_000, p.to.map(|t| t / 60_000)))
+        .collect();
+    assert_eq!(minutes[0], (0, Some(5)));
+    let mut pans = [minutes[1], minutes[2]];
+    pans.sort_unstable();
+    assert_eq!(
+        pans,
+        [(5, Some(25)), (7, Some(27))],
+        "the second waits for the hands"
+    );
+    assert_eq!(minutes[3], (27, Some(30)));
+}

@@ -57,7 +57,7 @@ pub fn section(story: &Story) -> Option<Markup> {
     Some(html! {
         (figure(
             timeline::svg(&label, &compare::bars(std::slice::from_ref(story))),
-            Some("Hollow: the plan, each step as soon as it could begin and no longer than its least time. Solid: what happened. A line behind a bar is its rest; a dashed line has no planned end."),
+            Some("Hollow: the plan, as its day is laid from the begin of the cook. Solid: what happened. A line behind a bar is its rest; a dashed line has no planned end."),
         ))
         @if let Some(rows) = compare::bars_after_the_wait(story) {
             h3 { "After the long wait" }
