@@ -194,3 +194,69 @@ fn marks_are_kept_and_six_taste_blind() {
     }
     sounded(&told);
 }
+
+/// "Note", a pause, a sentence that holds a call, a pause, and a call: the sentence is kept
+/// as it sounded and called nothing, the call after it is heard again.
+#[test]
+fn a_spoken_note_is_kept_as_it_sounded_and_calls_nothing() {
+    let dir = tempfile::tempdir().expect("dir");
+    let say = |text: &str| -> Vec<i16> {
+        let path = dir.path().join("said.wav");
+        let status = Command::new("flite")
+            .args(["-voice", "slt", "-t", text, "-o"])
+            .arg(&path)
+            .status()
+            .expect("flite; install the package flite");
+        assert!(status.success());
+        let mut wav = hound::WavReader::open(&path).expect("wav");
+        assert_eq!(wav.spec().sample_rate, 16_000);
+        wav.samples::<i16>().map(|s| s.expect("sample")).collect()
+    };
+    let pause = |seconds: usize| vec![0_i16; seconds * 16_000];
+    let note = say("the left pan smells nutty, and the timer is ten minutes");
+    let parts = [
+        pause(1),
+        say("note"),
+        pause(2),
+        note.clone(),
+        pause(4),
+        say("timer four minutes"),
+        pause(2),
+    ];
+    let sound = dir.path().join("all.wav");
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: 16_000,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut wav = hound::WavWriter::create(&sound, spec).expect("wav");
+    for sample in parts.concat() {
+        wav.write_sample(sample).expect("sample");
+    }
+    wav.finalize().expect("wav");
+    let path = dir.path().join("cook.journal");
+    let out = Command::new(env!("CARGO_BIN_EXE_hobcall"))
+        .current_dir(ROOT)
+        .args(["cook", "plans/pork-chops-two-brines.yaml", "--ear"])
+        .arg(&sound)
+        .args(["--voice", "none", "--journal"])
+        .arg(&path)
+        .output()
+        .expect("the program runs");
+    let dialogue = String::from_utf8_lossy(&out.stdout);
+    assert!(dialogue.contains("Go ahead."), "{dialogue}");
+    assert!(dialogue.contains("Noted."), "{dialogue}");
+    let cook = journal::read::<Event>(&path).expect("journal");
+    let heard = taken(&cook);
+    let words: Vec<&str> = heard.iter().map(|(_, w)| w.as_str()).collect();
+    assert_eq!(words, ["note", "note", "timer four minutes"], "{dialogue}");
+    let noted = serde_json::to_string(&cook.events).expect("json");
+    assert!(noted.contains("cook.note-1.wav"), "{noted}");
+    // All of what was said is in the file, bit for bit.
+    let mut kept = hound::WavReader::open(dir.path().join("cook.note-1.wav")).expect("kept");
+    let kept: Vec<i16> = kept.samples().map(|s| s.expect("sample")).collect();
+    let middle = &note[note.len() / 4..note.len() * 3 / 4];
+    assert!(kept.windows(middle.len()).any(|w| w == middle));
+    assert!(kept.len() < 16_000 * 12, "{} samples", kept.len());
+}

@@ -12,7 +12,7 @@ use crossbeam_channel::Sender;
 
 use crate::ear::echo::OwnVoice;
 use crate::ear::source::{FileSource, Got, Pace, Source};
-use crate::ear::{self, EarEvent, EarHandle, Engine, Listening, Patience};
+use crate::ear::{self, EarEvent, EarHandle, Engine, Listening, NoteTaker, Patience};
 use crate::grammar::{ActiveSet, Grammar};
 
 use super::Msg;
@@ -75,7 +75,8 @@ impl Hark {
                 )
             }
             file => {
-                let mut listener = engine.listen(language, Patience::default())?;
+                let listener = engine.listen(language, Patience::default())?;
+                let mut listener: Box<dyn Listening> = Box::new(NoteTaker::new(listener));
                 listener.set_grammar(awake)?;
                 Ok(Hark::Inside(Box::new(Inside {
                     listener,
@@ -83,6 +84,15 @@ impl Hark {
                     samples: Vec::new(),
                 })))
             }
+        }
+    }
+
+    /// Keeps the sound of what is said next, where there is sound.
+    pub fn take_note(&mut self) {
+        match self {
+            Hark::Typed => {}
+            Hark::Live(handle) => handle.take_note(),
+            Hark::Inside(inside) => inside.listener.take_note(),
         }
     }
 

@@ -22,6 +22,7 @@ mod clock;
 mod console;
 mod hark;
 mod mouth;
+mod notes;
 mod open;
 mod shelf;
 mod start;

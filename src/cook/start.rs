@@ -155,6 +155,7 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
     if clock.is_real() {
         wording.wall = Some(wall(&opened.anchor, opened.zone.as_deref()));
     }
+    wording.keeps_notes = !matches!(hark, Hark::Typed);
     wording.record = Some(opened.journal.path().display().to_string());
     Ok(Parts {
         table: Table::lay(Setting {
@@ -262,6 +263,9 @@ impl Parts {
                 if self.table.take(msg) == Then::Leave {
                     self.table.show();
                     return;
+                }
+                if self.table.takes_note() {
+                    self.hark.take_note();
                 }
             }
         }

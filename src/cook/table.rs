@@ -2,7 +2,7 @@
 //! and only then said.
 
 use crate::ear::{EarEvent, Heard};
-use crate::grammar::{ActiveSet, Grammar};
+use crate::grammar::{ActiveSet, Call, Grammar};
 use crate::journal::{self, Journal};
 use crate::kitchen::{self, At, Event, Expecting, Input, Say, State, What};
 use crate::voice::wording::{self, WordingCtx};
@@ -11,6 +11,7 @@ use super::Msg;
 use super::clock::Clock;
 use super::console::Console;
 use super::mouth::Mouth;
+use super::notes;
 
 /// What the loop does after a message.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +32,8 @@ pub struct Table {
     pub wording: WordingCtx,
     /// Where the stream of a sound file or microphone begins, on the cook's time line.
     pub stream_began_ms: i64,
+    /// A spoken note was asked for.
+    wants_note: bool,
 }
 
 /// The parts a [`Table`] is laid with.
@@ -56,6 +59,7 @@ impl Table {
             console: with.console,
             wording: with.wording,
             stream_began_ms,
+            wants_note: false,
         }
     }
 
@@ -124,6 +128,7 @@ impl Table {
                 self.mouth
                     .say(self.clock.now_ms(), &wording::hearing_again());
             }
+            EarEvent::Note { at, samples } => self.spoken_note(at, &samples),
             EarEvent::Advice(advice) => self.note(&advice),
             EarEvent::SpeechBegan { .. } | EarEvent::Partial { .. } => {}
             EarEvent::End => return Then::Leave,
@@ -210,6 +215,7 @@ impl Table {
                 }
                 self.mouth.silence(*on);
             }
+            What::Noted { text: None } => self.wants_note = self.wording.keeps_notes,
             What::VoiceSet { .. } => {
                 let (volume, speed) = self.state.voice();
                 self.mouth.set(volume, speed);
@@ -228,6 +234,35 @@ impl Table {
                 self.console.page(&wording::map(&self.state));
             }
             self.mouth.say(now_ms, &utterance);
+        }
+    }
+
+    /// Once after each spoken note that was asked for.
+    pub fn takes_note(&mut self) -> bool {
+        std::mem::take(&mut self.wants_note)
+    }
+
+    /// The sound goes beside the journal, the journal names its file.
+    fn spoken_note(&mut self, at: f64, samples: &[i16]) {
+        if !self.clock.is_real() {
+            self.pass_to(self.stream_began_ms.saturating_add((at * 1000.0) as i64));
+        }
+        let kept = match samples {
+            [] => Err("nothing was said".to_owned()),
+            _ => notes::keep(self.journal.path(), samples),
+        };
+        match kept {
+            Ok(file) => self.input(&Input::Call {
+                call: Call::Note {
+                    text: Some(wording::spoken_note(&file)),
+                },
+                heard: "note".to_owned(),
+                confidence: 1.0,
+            }),
+            Err(why) => {
+                self.note(&format!("no note was kept: {why}"));
+                self.mouth.say(self.clock.now_ms(), &wording::no_note());
+            }
         }
     }
 

@@ -22,6 +22,10 @@ pub trait Listening: Send {
     /// Takes samples at 16 kHz; `deaf` while we are speaking ourselves.
     fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent));
 
+    /// From now on what is said is kept as a note and not heard as a call, up to a pause;
+    /// then [`EarEvent::Note`] comes. An ear that cannot does nothing.
+    fn take_note(&mut self) {}
+
     /// The stream is over: decides what is under way.
     fn end(&mut self, on: &mut dyn FnMut(EarEvent));
 

@@ -21,6 +21,7 @@
 //! | `listener` | all of the above joined, without thread or clock |
 //! | `hob/` | our own recogniser: `net/` (phones), `lexicon/` (words), `search/` (sentences) |
 //! | `listening` | what every ear does |
+//! | `note` | keeps the sound of a spoken note |
 //! | `decide` | from alternatives to one call, a question, or nothing |
 //! | `engine` | which recogniser listens |
 //! | `hear` | the command that runs sound files through the ear |
@@ -40,6 +41,7 @@ pub mod lexicon;
 mod listener;
 mod listening;
 pub mod net;
+mod note;
 pub mod pocketsphinx;
 mod recogniser;
 pub mod search;
@@ -53,6 +55,7 @@ pub use engine::Engine;
 pub use gate::{Extent, Patience};
 pub use listener::Listener;
 pub use listening::Listening;
+pub use note::NoteTaker;
 pub use recogniser::{Hypothesis, Recogniser};
 pub use start::{Config, Deafness, EarHandle, Input, start};
 
@@ -132,6 +135,11 @@ pub enum EarEvent {
         why: String,
     },
     DeviceBack,
+    /// The sound of a spoken note, 16 kHz mono, and when it ended; nothing if nobody spoke.
+    Note {
+        at: f64,
+        samples: Vec<i16>,
+    },
     /// Something a cook should know ("the sound is clipping").
     Advice(String),
     /// The file has ended or the typed input was closed.

@@ -14,6 +14,7 @@ use super::engine::Engine;
 use super::gate::Patience;
 use super::listener::unheard;
 use super::listening::Listening;
+use super::note::NoteTaker;
 use super::source::{FileSource, Got, MicSource, Pace, RATE, Source};
 use crate::grammar::Grammar;
 
@@ -41,6 +42,7 @@ pub struct Config {
 
 enum Command {
     Grammar(Grammar),
+    Note,
     Stop,
 }
 
@@ -78,6 +80,11 @@ impl EarHandle {
     /// From the next utterance on only this is heard.
     pub fn set_grammar(&self, grammar: Grammar) {
         let _ = self.commands.send(Command::Grammar(grammar));
+    }
+
+    /// Keeps what is said next as a note (see [`Listening::take_note`]).
+    pub fn take_note(&self) {
+        let _ = self.commands.send(Command::Note);
     }
 
     /// True when the tool begins to speak, false when it has ended.
@@ -122,7 +129,8 @@ impl Drop for EarHandle {
 /// A sentence that says what is missing (microphone, file, library, model) and what to
 /// do.
 pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, String> {
-    let mut listener = config.engine.listen(&config.lang, config.patience)?;
+    let listener = config.engine.listen(&config.lang, config.patience)?;
+    let mut listener: Box<dyn Listening> = Box::new(NoteTaker::new(listener));
     let engine = listener.engine();
     let words = listener.set_grammar(config.grammar)?;
     let source: Box<dyn Source> = match config.source {
@@ -196,6 +204,7 @@ impl Ear {
                     Ok(words) => unheard(&words, &mut |e| self.send(e)),
                     Err(why) => self.send(EarEvent::Advice(why)),
                 },
+                Ok(Command::Note) => self.listener.take_note(),
                 Err(_) => {}
             }
             samples.clear();

@@ -283,7 +283,7 @@ fn notes_are_kept() {
         }),
         "Noted."
     );
-    assert_eq!(cook.says("note"), "Go ahead.");
+    assert_eq!(cook.says("note"), "Moment noted.");
     assert_eq!(cook.says("scratch that"), "Taken back, the note.");
 }
 

@@ -22,3 +22,13 @@ pub fn not_written_down() -> Utterance {
         Urgency::Alarm,
     )
 }
+
+/// A spoken note was asked for and none came, or it could not be kept.
+pub fn no_note() -> Utterance {
+    Utterance::new("No note.", Urgency::Reply)
+}
+
+/// How the record names a note that is sound.
+pub fn spoken_note(file: &str) -> String {
+    format!("spoken, {file}")
+}

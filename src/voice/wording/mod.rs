@@ -35,7 +35,7 @@ use crate::plan::Units;
 use super::{Urgency, Utterance, numbers};
 
 pub use clocks::clock_name as clock;
-pub use machine::{deaf, hearing_again, not_written_down};
+pub use machine::{deaf, hearing_again, no_note, not_written_down, spoken_note};
 pub use map::map;
 pub use places::{deed, place};
 pub use tasting::PLATE_UNSEEN;
@@ -50,6 +50,8 @@ pub struct WordingCtx {
     pub wall: Option<(At, jiff::ZonedDateTime)>,
     /// Where the record of this cook is, as it should be said.
     pub record: Option<String>,
+    /// The sound of a spoken note is kept; else "note" marks the moment only.
+    pub keeps_notes: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,6 +68,7 @@ impl WordingCtx {
             verbosity: Verbosity::Full,
             wall: None,
             record: None,
+            keeps_notes: false,
         }
     }
 

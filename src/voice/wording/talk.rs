@@ -32,7 +32,9 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         Say::UnitsSet(Units::Celsius) => "Celsius.".to_owned(),
         Say::UnitsSet(Units::Fahrenheit) => "Fahrenheit.".to_owned(),
         Say::Noted { text: true } => "Noted.".to_owned(),
-        Say::Noted { text: false } => "Go ahead.".to_owned(),
+        Say::Noted { text: false } if ctx.keeps_notes => "Go ahead.".to_owned(),
+        // Nothing is kept but the moment.
+        Say::Noted { text: false } => "Moment noted.".to_owned(),
         Say::TakenBack { what, marks } => {
             let parts: Vec<String> = what.iter().map(|s| in_short(s, ctx)).collect();
             let mut said = vec![if parts.is_empty() {
