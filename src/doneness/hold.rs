@@ -127,40 +127,30 @@ pub fn hold(class: FoodClass, at: Celsius, fat_percent: Option<f64>) -> Result<R
     }
 }
 
-/// How a hold stands: the share of it that is done, by the readings so far.
+/// How a hold stands by the readings so far.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Held {
-    /// Share of the hold; 1 and more is held.
-    pub share: f64,
-    /// Seconds still needed at the temperature last believed; none when that is below
-    /// the table.
+    pub done: bool,
+    /// Seconds still needed, if the coldest stays as it is; none below the table.
     pub left_s: Option<f64>,
 }
 
 /// Clocks a hold from the coldest readings, (seconds, °C), in order of time, up to
-/// `now_s`. Between two readings the lower of them counts, and a reading below the table
-/// counts nothing; after the last one it is believed to last as it was.
+/// `now_s`. For every reading: the row of the lowest from there on, against the time since
+/// then; the best of them counts. Times at different rows are never added up.
 pub fn held(class: FoodClass, fat: Option<f64>, coldest: &[(f64, Celsius)], now_s: f64) -> Held {
-    let mut share: f64 = 0.0;
-    let mut add = |at: Celsius, seconds: f64| {
-        if let Ok(row) = hold(class, at, fat) {
-            if row.hold_s == 0 {
-                share = share.max(1.0);
-            } else {
-                share += seconds.max(0.0) / f64::from(row.hold_s);
-            }
-        }
-    };
-    for pair in coldest.windows(2) {
-        let lower = Celsius(pair[0].1.0.min(pair[1].1.0));
-        add(lower, pair[1].0 - pair[0].0);
+    let mut lowest = f64::INFINITY;
+    let mut left_s: Option<f64> = None;
+    for (since, c) in coldest.iter().rev() {
+        lowest = lowest.min(c.0);
+        let Ok(row) = hold(class, Celsius(lowest), fat) else {
+            break;
+        };
+        let left = (f64::from(row.hold_s) - (now_s - since).max(0.0)).max(0.0);
+        left_s = Some(left_s.map_or(left, |l| l.min(left)));
     }
-    let last = coldest.last();
-    if let Some((at, c)) = last {
-        add(*c, now_s - at);
+    Held {
+        done: left_s == Some(0.0),
+        left_s,
     }
-    let left_s = last
-        .and_then(|(_, c)| hold(class, *c, fat).ok())
-        .map(|row| (1.0 - share).max(0.0) * f64::from(row.hold_s));
-    Held { share, left_s }
 }

@@ -522,6 +522,14 @@ pub enum Say {
         goal: Option<Goal>,
         verdict: Option<VerdictLine>,
     },
+    /// A step aims below the published minimum of its food.
+    BelowMinimum {
+        item: String,
+        minimum: Celsius,
+        /// What the hold table asks at the target; none where it has no row.
+        hold_ms: Option<i64>,
+        brined: bool,
+    },
     Believed {
         about: String,
         line: Option<BelievedLine>,

@@ -15,6 +15,7 @@
 //! mistake: every [`Problem`] of a file comes in one run, with line, column, what is
 //! wrong and what to write. Pure: text in, plan or problems out.
 
+mod aims;
 mod amounts;
 mod checks;
 mod holding;
@@ -39,6 +40,7 @@ mod tests;
 mod things;
 mod tree;
 
+pub use aims::below;
 pub use model::*;
 pub use needs::*;
 pub use print::print;

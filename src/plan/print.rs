@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use super::aims;
 use super::model::*;
 use super::show;
 use crate::tasting::Test;
@@ -17,6 +18,9 @@ pub fn print(plan: &Plan) -> String {
         page.line(0, "What is cooked");
         for item in &plan.items {
             page.line(1, &of_item(item, plan.units));
+            if let Some(minimum) = aims::minimum(item, plan) {
+                page.line(2, &minimum);
+            }
             for sample in plan.samples.iter().filter(|s| s.of == item.id) {
                 page.line(2, &of_sample(sample));
             }
@@ -326,6 +330,7 @@ fn of_step(step: &Step, plan: &Plan) -> Vec<String> {
         lines.push(format!("Then {}.", end.join(", ")));
     }
     lines.extend(step.cautions.iter().map(|c| format!("CAUTION: {c}")));
+    lines.extend(aims::warnings(step, plan));
     lines
 }
 

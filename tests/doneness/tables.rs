@@ -141,23 +141,28 @@ fn a_plan_below_the_minimum() {
 #[test]
 fn a_hold_is_clocked_from_readings() {
     let f = from_fahrenheit;
-    let asked = f64::from(hold(FoodClass::Poultry, f(155.0), None).unwrap().hold_s);
-    // Half the time between two readings, then a quarter since.
-    let state = held(
-        FoodClass::Poultry,
-        None,
-        &[(0.0, f(155.0)), (asked / 2.0, f(158.0))],
-        asked / 2.0,
-    );
-    assert!(
-        (state.share - 0.5).abs() < 1e-9,
-        "the lower of the two counts: {state:?}"
-    );
-    let colder = held(FoodClass::Poultry, None, &[(0.0, f(130.0))], 1e6);
-    assert_eq!((colder.share, colder.left_s), (0.0, None));
-    let at_once = held(FoodClass::Poultry, None, &[(0.0, f(165.0))], 0.0);
-    assert!(at_once.share >= 1.0);
-    assert_eq!(held(FoodClass::Poultry, None, &[], 10.0).left_s, None);
+    let row = |t: f64| f64::from(hold(FoodClass::Poultry, f(t), None).unwrap().hold_s);
+    let clocked = |readings: &[(f64, f64)], now: f64| {
+        let all: Vec<_> = readings.iter().map(|(s, t)| (*s, f(*t))).collect();
+        held(FoodClass::Poultry, None, &all, now)
+    };
+    let half = row(155.0) / 2.0;
+    let state = clocked(&[(0.0, 155.0)], half);
+    assert_eq!((state.done, state.left_s), (false, Some(half)));
+    assert!(clocked(&[(0.0, 155.0)], row(155.0)).done);
+    // Warmer since: the row of the colder reading still runs, and the best counts.
+    let state = clocked(&[(0.0, 155.0), (half, 162.0)], half);
+    assert_eq!(state.left_s, Some(half.min(row(162.0))));
+    // Colder since: its own row, with the time of both.
+    let state = clocked(&[(0.0, 155.0), (half, 150.0)], half);
+    assert_eq!(state.left_s, Some(row(150.0) - half));
+    assert_eq!(clocked(&[(0.0, 130.0)], 1e6).left_s, None);
+    // What came before a reading below the table does not count.
+    assert_eq!(clocked(&[(0.0, 160.0), (900.0, 130.0)], 1e4).left_s, None);
+    let state = clocked(&[(0.0, 160.0), (9.0, 130.0), (900.0, 155.0)], 900.0);
+    assert_eq!(state.left_s, Some(row(155.0)));
+    assert!(clocked(&[(0.0, 165.0)], 0.0).done, "instantaneous");
+    assert_eq!(clocked(&[], 10.0).left_s, None);
 }
 
 /// All 35 rows of boiling points, the IF97 check values, and two printed figures: 208 °F

@@ -162,3 +162,40 @@ fn the_shipped_plans_hold_what_they_promise() {
         .filter(|u| matches!(u, plan::Until::Medium(_)));
     assert_eq!(windows.count(), 4);
 }
+
+/// USDA FSIS: 165 °F for poultry; FSIS-GD-2021-14 Table 4: 26.9 s at 160 °F and 12 % fat.
+#[test]
+fn the_published_minimum_and_the_hold_below_it() {
+    let of = |target: &str, brined: &str| {
+        let text = format!(
+            "plan: White meat\nunits: fahrenheit\nitems:\n  breast: {{class: poultry{brined}}}\n\
+             vessels:\n  skillet: {{kind: skillet}}\nsteps:\n  frying: {{say: In, vessel: skillet, \
+             holds: breast, until: {{core: {target}}}}}\n"
+        );
+        match plan::read(&text, "p.yaml") {
+            Ok(checked) => plan::print(&checked.plan),
+            Err(problems) => panic!("{problems:?}"),
+        }
+    };
+    let flat = |s: String| s.split_whitespace().collect::<Vec<_>>().join(" ");
+    let meets = flat(of("165 F", ""));
+    assert!(
+        meets.contains("published minimum 165 F in the middle (USDA FSIS"),
+        "{meets}"
+    );
+    assert!(!meets.contains("SAFETY"), "{meets}");
+    let below = flat(of("160 F", ", brined: yes"));
+    assert!(
+        below.contains(
+            "SAFETY: below the published minimum of 165 F for the breast; the published \
+                        hold table (FSIS, 160 F, 12 % fat) asks for 27 s there"
+        ),
+        "{below}"
+    );
+    assert!(below.contains("take no margin from the table"), "{below}");
+    let far = flat(of("130 F", ""));
+    assert!(
+        far.contains("the published hold table begins at 136 F"),
+        "{far}"
+    );
+}

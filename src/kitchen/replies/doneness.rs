@@ -2,11 +2,12 @@
 
 use crate::doneness::hold::held;
 use crate::doneness::{Aim, Belief, Missing, Oddity, Turn, aim, turn, units, unnamed};
+use crate::kitchen::core::Phase;
 use crate::kitchen::meaning::{self, Standing};
 use crate::kitchen::reply::{Goal, Say};
 use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
 use crate::kitchen::{At, Measured, PieceId, Reply};
-use crate::plan::{Celsius, Span};
+use crate::plan::{Celsius, Item, Span, below};
 
 use super::{Telling, reply};
 
@@ -227,6 +228,41 @@ impl Telling<'_> {
             ms,
             left,
         })
+    }
+
+    /// Once aloud: the plan aims below the published minimum. Not again for a later step
+    /// that does the same to the same food.
+    pub(super) fn aims_below(&self, ix: usize) -> Vec<Reply> {
+        let plan = &self.kit().plan;
+        let Some(step) = self.kit().step(ix) else {
+            return Vec::new();
+        };
+        let told = |item: &Item, aim: &Aim| {
+            plan.steps.iter().enumerate().any(|(other, s)| {
+                other != ix
+                    && self.before.core.phase(other) != Phase::NotBegun
+                    && below(s, plan)
+                        .iter()
+                        .any(|(i, a)| i.id == item.id && a == aim)
+            })
+        };
+        below(step, plan)
+            .into_iter()
+            .filter(|(item, aim)| !told(item, aim))
+            .filter_map(|(item, aim)| match aim {
+                Aim::Below {
+                    minimum,
+                    hold,
+                    brined,
+                } => Some(reply(Say::BelowMinimum {
+                    item: item.names.first().cloned().unwrap_or_default(),
+                    minimum: minimum.core,
+                    hold_ms: hold.ok().map(|r| i64::from(r.hold_s) * 1000),
+                    brined,
+                })),
+                Aim::Unregulated | Aim::Meets(_) => None,
+            })
+            .collect()
     }
 
     pub(super) fn verdict(&self, ix: usize, at: At) -> Option<VerdictLine> {

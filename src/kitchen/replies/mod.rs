@@ -220,6 +220,7 @@ impl Telling<'_> {
             flip_every: step.flip_every.map(ms),
             cautions: step.cautions.clone(),
         })];
+        all.extend(self.aims_below(ix));
         all.extend(self.remind_at_step(ix));
         all
     }

@@ -1,8 +1,8 @@
 //! Words for what readings mean.
 
-use crate::doneness::{NEVER_S, Oddity};
+use crate::doneness::{NEVER_S, Oddity, units};
 use crate::kitchen::{BelievedLine, LeftLine, Remark, VerdictLine};
-use crate::plan::Units;
+use crate::plan::{Celsius, Units};
 use crate::voice::numbers;
 
 use super::readings::{degrees, read_back_span};
@@ -145,6 +145,32 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
 pub fn use_offset(celsius: f64, ctx: &WordingCtx) -> String {
     let deed = if celsius > 0.0 { "Add" } else { "Take off" };
     format!("{deed} {} from now on?", difference(celsius, ctx))
+}
+
+/// A plan that aims below the published minimum, said once.
+pub fn below_minimum(
+    item: &str,
+    minimum: Celsius,
+    hold_ms: Option<i64>,
+    brined: bool,
+    ctx: &WordingCtx,
+) -> String {
+    let limit = numbers::called(f64::from(units::at_least(minimum, ctx.units)));
+    let mut parts = vec![format!(
+        "this aims below the published {limit} for the {item}"
+    )];
+    parts.push(match hold_ms {
+        Some(0) => "the hold table asks no more than reaching it".to_owned(),
+        Some(ms) => format!(
+            "the hold table asks {} there, in the coldest part of every piece",
+            exact(ms)
+        ),
+        None => "no published hold makes up for it".to_owned(),
+    });
+    if brined {
+        parts.push("it is brined, and salt takes that margin away".to_owned());
+    }
+    sentences(&parts)
 }
 
 /// The answer to "yes".

@@ -137,6 +137,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::Map { .. } => places::word(say),
         Say::Reading { .. }
         | Say::Judged { .. }
+        | Say::BelowMinimum { .. }
         | Say::Believed { .. }
         | Say::OffsetUsed { .. } => readings::word(say, ctx),
         Say::Tasting(say) => tasting::word(say),

@@ -121,6 +121,12 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             }
             sentences(&parts)
         }
+        Say::BelowMinimum {
+            item,
+            minimum,
+            hold_ms,
+            brined,
+        } => doneness::below_minimum(item, *minimum, *hold_ms, *brined, ctx),
         Say::OffsetUsed { celsius } => sentence(&doneness::offset_used(*celsius, ctx)),
         Say::Believed { about, line } => doneness::believed(about, line.as_ref(), ctx),
         Say::Judged {
