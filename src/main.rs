@@ -19,6 +19,8 @@ enum Command {
     Check(hobcall::check::Args),
     /// Make the record of one cook or several: a page, tables, JSON; or correct the plan from it
     Record(hobcall::record::Args),
+    /// For a blind tasting: print the serving sheet, or compute how many tasters it takes
+    Panel(hobcall::record::panel::Args),
     /// Hear sound files exactly as a cook is heard, a line an utterance
     Hear(hobcall::ear::hear::Args),
     /// Say what is here and what is missing: devices, recognisers, models, the voice
@@ -38,6 +40,9 @@ fn main() -> ExitCode {
             })
         }
         Command::Record(args) => hobcall::record::run(&args, &mut std::io::stdout())
+            .map(|()| ExitCode::SUCCESS)
+            .map_err(|e| e.to_string()),
+        Command::Panel(args) => hobcall::record::panel::run(&args, &mut std::io::stdout())
             .map(|()| ExitCode::SUCCESS)
             .map_err(|e| e.to_string()),
         Command::Doctor(args) => hobcall::doctor::run(&args, &mut std::io::stdout()).map(|live| {

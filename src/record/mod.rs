@@ -19,6 +19,7 @@
 //! | `export` `sheets` | JSON that gives the events back; CSV |
 //! | `plot/` | readings, time line and vessels as SVG |
 //! | `page/` | the page |
+//! | `panel` | `hobcall panel`: the serving sheet on paper, and how many tasters |
 //! | `compare` | differences between cooks of one plan |
 //! | `correct` `edit` | what the plan should have said, and the edit of just that value |
 //!
@@ -34,6 +35,7 @@ mod export;
 mod judged;
 pub(crate) mod names;
 mod page;
+pub mod panel;
 mod places;
 mod planned;
 mod plot;

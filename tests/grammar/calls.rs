@@ -4,9 +4,11 @@ use std::time::Duration;
 
 use crate::plan::chops;
 use hobcall::grammar::{
-    ActiveSet, Asked, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, Thing, Turn,
+    ActiveSet, Asked, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, TastingCall, Thing,
+    Turn,
 };
 use hobcall::plan::{Place, Span};
+use hobcall::tasting::{Code, Test};
 
 fn english() -> Grammar {
     Grammar::for_plan("en", &chops()).unwrap_or_else(|e| panic!("{e}"))
@@ -393,6 +395,91 @@ fn samples() {
                     a: Spot::Sample("test_chop".into()),
                     b: at_place(Place::Left),
                 },
+            ),
+        ],
+    );
+}
+
+#[test]
+fn tastings() {
+    let english = english();
+    let call = |what| Call::Tasting { what };
+    let open = |test, samples: &[&str], tasters, attribute: Option<&str>| {
+        call(TastingCall::Open {
+            test,
+            samples: samples.iter().map(|s| (*s).to_owned()).collect(),
+            tasters,
+            attribute: attribute.map(str::to_owned),
+        })
+    };
+    let pick = |taster, code, guess| {
+        call(TastingCall::Pick {
+            taster,
+            code: Code::new(code).unwrap(),
+            guess,
+        })
+    };
+    check(
+        &english,
+        &[
+            (
+                "triangle test with six tasters",
+                open(Test::Triangle, &[], Some(6), None),
+            ),
+            ("duo trio", open(Test::DuoTrio, &[], None, None)),
+            (
+                "preference test of the test chop with one taster",
+                open(Test::PairedPreference, &["test_chop"], Some(1), None),
+            ),
+            (
+                "which is more tender with twenty four tasters",
+                open(Test::PairedDifference, &[], Some(24), Some("more tender")),
+            ),
+            (
+                "how many tasters for a triangle test if a third can tell with ninety percent power",
+                call(TastingCall::HowMany {
+                    test: Some(Test::Triangle),
+                    share: Some((1, 3)),
+                    power: Some(90),
+                }),
+            ),
+            ("serving sheet", call(TastingCall::Sheet)),
+            ("next taster", call(TastingCall::NextTaster)),
+            (
+                "taster two four one seven is the odd one",
+                pick(Some(2), 417, false),
+            ),
+            ("taster two four one seven", pick(Some(2), 417, false)),
+            // The last three are the code, however the taster's number is said.
+            ("taster twenty four one seven", pick(Some(20), 417, false)),
+            (
+                "taster twenty four one seven two",
+                pick(Some(24), 172, false),
+            ),
+            (
+                "taster two guesses four one seven",
+                pick(Some(2), 417, true),
+            ),
+            ("four one seven is better as a guess", pick(None, 417, true)),
+            (
+                "taster two can't tell",
+                call(TastingCall::CantTell { taster: Some(2) }),
+            ),
+            ("can't tell", call(TastingCall::CantTell { taster: None })),
+            (
+                "taster three has left",
+                call(TastingCall::Leaves { taster: 3 }),
+            ),
+            ("close the tasting", call(TastingCall::Result)),
+            (
+                "which is the test",
+                call(TastingCall::WhichIs { sample: None }),
+            ),
+            (
+                "which is the test chop",
+                call(TastingCall::WhichIs {
+                    sample: Some("test_chop".into()),
+                }),
             ),
         ],
     );

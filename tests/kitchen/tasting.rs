@@ -2,20 +2,23 @@
 
 use crate::support::{self, Cook, SIX_CHOPS, frying};
 use hobcall::kitchen::{State, What};
-use hobcall::tasting::{Code, Fact, Sheet, Tasting, Which};
+use hobcall::record::panel;
+use hobcall::tasting::{Code, Fact, Sheet, Tasting, Test, Which};
 use hobcall::voice::numbers;
 
 /// Six chops, one of them marked.
+fn one_marked() -> String {
+    SIX_CHOPS
+        .replace(
+            "  notched chop: {of: chop, mark: a notch, mark seen: from above}\n",
+            "",
+        )
+        .replace("[notched chop, 2 chops]", "3 chops")
+        .replace("[test chop, notched chop]", "test chop")
+}
+
 fn kitchen() -> Cook {
-    let mut cook = Cook::with(
-        &SIX_CHOPS
-            .replace(
-                "  notched chop: {of: chop, mark: a notch, mark seen: from above}\n",
-                "",
-            )
-            .replace("[notched chop, 2 chops]", "3 chops")
-            .replace("[test chop, notched chop]", "test chop"),
-    );
+    let mut cook = Cook::with(&one_marked());
     cook.state = cook.state.seeded(0x5EED_CAFE);
     cook
 }
@@ -183,6 +186,24 @@ fn the_sheet_is_for_whoever_plates_and_nobody_else() {
     let first = cook.says("yes");
     assert!(first.starts_with("Portions, "), "{first}");
     assert!(first.ends_with(&plate(1)), "{first}");
+    // On paper it is the same.
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("cook.journal");
+    let header = hobcall::journal::Header {
+        hobcall: 1,
+        plan_file: "chops.yaml".into(),
+        plan: one_marked(),
+        zone: None,
+        seed: 0,
+    };
+    let mut journal = hobcall::journal::Journal::create(&file, &header).unwrap();
+    journal.append(&cook.events).unwrap();
+    let mut out = Vec::new();
+    let args = panel::Args {
+        command: panel::Command::Sheet { journal: file },
+    };
+    panel::run(&args, &mut out).unwrap();
+    assert_eq!(String::from_utf8(out).unwrap(), sheet.to_string());
     // Whoever plates has to find the marked piece.
     assert_eq!(
         cook.says("where is the test chop"),
@@ -578,4 +599,196 @@ fn a_tasting_outlives_a_restart_and_its_codes_are_its_own() {
     second.says("triangle test with four tasters");
     assert_ne!(codes(&other), first_codes);
     assert_ne!(codes(&second), first_codes);
+}
+
+/// Every point of the protocol that the standards ask for, as `data/sensory_protocol.csv`
+/// lists them; a point that nobody checks fails here.
+#[test]
+fn the_protocol_of_the_standards() {
+    let points = include_str!("../../data/sensory_protocol.csv");
+    let mut checked = 0;
+    for line in points.lines().skip(1) {
+        let key = line.split(',').next().unwrap();
+        match key {
+            // ISO 4120:2021 7.4: no "no difference"; who cannot tell picks, as a guess.
+            "triangle_forced_choice" => {
+                let mut cook = opened("triangle test with two tasters");
+                for words in [
+                    "no difference",
+                    "taster one no difference",
+                    "they are the same",
+                ] {
+                    assert_eq!(cook.grammar.calls(words), [], "{words}");
+                }
+                cook.says("taster one can't tell");
+                assert_eq!(
+                    cook.says("result"),
+                    "Not yet, waiting for tasters one and two."
+                );
+            }
+            // 7.5: an answer is not changed. At length in
+            // `an_answer_is_final_and_read_back_before_it_is`.
+            "triangle_no_revision" => {
+                let mut cook = opened("triangle test with two tasters");
+                let (odd, other) = odd_and_other(&sheet(&cook), 1);
+                cook.says(&format!("taster one {}", digits(odd)));
+                cook.says("yes");
+                for words in [
+                    format!("taster one {}", digits(other)),
+                    "scratch that".to_owned(),
+                    "taster one has left".to_owned(),
+                ] {
+                    let said = cook.says(&words);
+                    assert!(
+                        !said.contains("Recorded") && !said.contains("Taken"),
+                        "{said}"
+                    );
+                }
+                let picks = cook.events.iter().filter(|e| {
+                    matches!(
+                        e.what,
+                        What::Tasting(Fact::Picked { .. } | Fact::Left { .. })
+                    )
+                });
+                assert_eq!(picks.count(), 1);
+            }
+            // 7.2, 7.3: all three at once, in the order given; the sheet, the card and the
+            // plate have the same.
+            "triangle_presentation" => {
+                let mut cook = opened("triangle test with six tasters");
+                let sheet = sheet(&cook);
+                for row in &sheet.rows {
+                    let card = cook.says("next taster");
+                    let codes: Vec<String> = row.servings.iter().map(|s| digits(s.code)).collect();
+                    assert!(card.contains(&codes.join(", ")), "{card}");
+                }
+            }
+            // 5.5: three digits, no code twice, new ones for every assessor.
+            "codes" => {
+                let cook = opened("triangle test with six tasters");
+                let sheet = sheet(&cook);
+                let all: std::collections::BTreeSet<u16> = sheet
+                    .rows
+                    .iter()
+                    .flat_map(|r| r.servings.iter().map(|s| s.code.number()))
+                    .collect();
+                assert_eq!(all.len(), 18);
+                assert!(all.iter().all(|c| (100..1000).contains(c)));
+            }
+            // 5.3, 5.4, 5.6, 5.7: said to whoever plates, who is asked to be alone.
+            "prepared_out_of_sight" | "mask_appearance" => {
+                let mut cook = opened("triangle test with six tasters");
+                assert!(cook.says("serving sheet").contains("out of hearing?"));
+                let first = cook.says("yes");
+                let wanted = match key {
+                    "mask_appearance" => "Dim the light if they look different.",
+                    _ => "Alike in dish, size and warmth.",
+                };
+                assert!(first.contains(wanted), "{first}");
+            }
+            // In `tests/tasting/published.rs`, against the tables.
+            "triangle_orders"
+            | "triangle_guess_probability"
+            | "duo_trio_guess_probability"
+            | "paired_preference_sides"
+            | "iso5495_example_two_sided"
+            | "iso5495_example_one_sided"
+            | "iso10399_row_22_misprint" => {}
+            other => panic!("nothing checks the protocol point {other}"),
+        }
+        checked += 1;
+    }
+    assert_eq!(checked, 13);
+}
+
+/// Whatever is said while a tasting is open and nobody has said that the tasters are out
+/// of hearing: no reply puts a code and a sample together or tells where the marked piece
+/// lies, unless the cook's own words did.
+#[test]
+fn no_sentence_gets_a_blind_tasting_to_tell() {
+    let mut cook = frying();
+    cook.state = cook.state.seeded(3);
+    cook.says("triangle test of the test chop with four tasters");
+    let key = sheet(&cook);
+    let at_table = hobcall::grammar::ActiveSet::answering().at_table();
+    let sentences = cook.grammar.restricted(&at_table).unwrap();
+    let mut heard = 0;
+    for seed in 0..1500 {
+        let words = sentences.sentence(seed);
+        let calls = sentences.calls(&words);
+        let [call] = calls.as_slice() else { continue };
+        if matches!(call, hobcall::grammar::Call::EndCook) {
+            continue;
+        }
+        let alone = matches!(
+            cook.state.question(),
+            Some(
+                hobcall::kitchen::Question::OutOfHearing { .. }
+                    | hobcall::kitchen::Question::Sure { .. }
+            )
+        );
+        if alone && *call == hobcall::grammar::Call::Yes {
+            continue;
+        }
+        let said = cook.calls_at(call.clone(), &words, 1.0);
+        assert!(cook.state.is_tasting(), "{words}: {said}");
+        heard += 1;
+        if !words.contains("test chop") {
+            for vessel in ["left skillet", "right skillet", "rack", "platter", "tray"] {
+                assert!(
+                    !said
+                        .to_lowercase()
+                        .contains(&format!("test chop: {vessel}")),
+                    "{words}: {said}"
+                );
+            }
+        }
+        for row in &key.rows {
+            for serving in &row.servings {
+                for name in [&key.samples.control, &key.samples.test] {
+                    assert!(
+                        !said.contains(&format!("{}, {name}", digits(serving.code))),
+                        "{words}: {said}"
+                    );
+                }
+            }
+        }
+        cook.waits(4.0);
+    }
+    assert!(heard > 1000, "{heard}");
+}
+
+/// ISO 4120's table of assessors for alpha 0.05, beta 0.2, half discriminating: 16, from
+/// memory; the rest follows from the binomial.
+#[test]
+fn a_panel_s_size_on_the_command_line() {
+    let ask = |size: panel::Size| {
+        let mut out = Vec::new();
+        let args = panel::Args {
+            command: panel::Command::Size(size),
+        };
+        let done = panel::run(&args, &mut out).map_err(|e| e.to_string());
+        done.map(|()| String::from_utf8(out).unwrap())
+    };
+    let wish = panel::Size {
+        test: Test::Triangle,
+        alpha: 0.05,
+        beta: 0.2,
+        share: 0.5,
+        tasters: None,
+    };
+    let said = ask(wish.clone()).unwrap();
+    assert!(said.starts_with("16 tasters, 9 of them right"), "{said}");
+    let two = ask(panel::Size {
+        tasters: Some(2),
+        ..wish.clone()
+    });
+    assert!(two.unwrap().contains("cannot show a difference"));
+    let six = ask(panel::Size {
+        tasters: Some(6),
+        ..wish.clone()
+    });
+    assert!(six.unwrap().starts_with("5 of 6 are needed"));
+    let wrong = ask(panel::Size { share: 1.5, ..wish }).unwrap_err();
+    assert!(wrong.contains("between 0 and 1"), "{wrong}");
 }

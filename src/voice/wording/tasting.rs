@@ -11,7 +11,7 @@ use crate::voice::numbers;
 use super::{choice, list, sentence, sentences};
 
 /// Stands on the screen for what was said to whoever plates.
-pub const PLATE_UNSEEN: &str = "(a plate, for whoever plates; not shown)";
+pub const PLATE_UNSEEN: &str = "(a plate, said aloud only; `hobcall panel sheet` prints them all)";
 
 pub fn code(code: Code) -> String {
     numbers::digits(f64::from(code.number()))
@@ -100,6 +100,9 @@ pub fn word(say: &TastingSay) -> String {
                     .map(|(count, what)| format!("{} of {what}", n(*count as u64)))
                     .collect();
                 parts.push(format!("portions, {}", list(&cut)));
+                // ISO 4120:2021 5.3 to 5.7: nothing but the taste may tell them apart.
+                parts.push("alike in dish, size and warmth".to_owned());
+                parts.push("dim the light if they look different".to_owned());
             }
             let mut plate: Vec<String> = Vec::new();
             plate.extend(reference.as_ref().map(|r| format!("reference, {r}")));
