@@ -1,10 +1,12 @@
 //! What a glance at the stove would see: the marked pieces with the side that is down,
-//! heat and lids.
+//! heat and lids, and what the readings come to.
 
+use crate::doneness::Oddity;
 use crate::grammar::Heat;
-use crate::plan::{Id, Place};
+use crate::plan::{Celsius, Id, Place};
 
 use super::At;
+use super::meaning;
 use super::state::State;
 use super::whereabouts::{Side, Where};
 
@@ -39,7 +41,42 @@ pub struct StoveView {
     pub oil_in: Option<At>,
 }
 
+/// What the readings of a step come to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BeliefView {
+    /// The lowest credible reading of the last round that has one.
+    pub core: Option<Celsius>,
+    /// Where the coldest piece lay then, four times of five.
+    pub between: Option<(Celsius, Celsius)>,
+    /// The readings that are not believed, by number.
+    pub odd: Vec<(u32, Oddity)>,
+}
+
 impl State {
+    /// What is believed of a step that ends by its core.
+    pub fn belief_of(&self, step: &str) -> Option<BeliefView> {
+        let ix = self.kit.step_ix(step)?;
+        let belief = meaning::belief(&self.kit, &self.core, ix)?;
+        let coldest = belief.coldest();
+        let odd = meaning::core_readings(&self.kit, &self.core, ix)
+            .zip(&belief.oddities)
+            .filter_map(|(taken, odd)| Some((taken.reading.number, (*odd)?)))
+            .collect();
+        Some(BeliefView {
+            core: coldest.map(|(c, _)| c),
+            between: coldest.map(|(_, at_s)| {
+                let (low, _, high) = belief.coldest_between(at_s);
+                (low, high)
+            }),
+            odd,
+        })
+    }
+
+    /// Degrees Celsius that are added to what the probe reads.
+    pub fn probe_offset(&self) -> f64 {
+        self.core.offset
+    }
+
     /// Every marked piece, in the plan's order.
     pub fn marks(&self) -> Vec<MarkView> {
         self.kit

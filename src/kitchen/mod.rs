@@ -52,7 +52,7 @@ pub use agenda::next_due;
 pub use day::Begin;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
-pub use glance::{MarkView, StoveView};
+pub use glance::{BeliefView, MarkView, StoveView};
 pub use input::Input;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;

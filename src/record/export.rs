@@ -160,6 +160,7 @@ fn rows(story: &Story) -> Value {
             "called_in": r.called_in,
             "first_understood": r.first,
             "celsius": r.celsius,
+            "offset_celsius": r.offset_c,
             "step": r.step,
             "target_celsius": r.target,
             "window_celsius": r.window,

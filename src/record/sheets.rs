@@ -101,6 +101,7 @@ pub fn sheets(story: &Story) -> Result<Vec<(&'static str, String)>, csv::Error> 
                     "unit",
                     "celsius_low",
                     "celsius_high",
+                    "offset_celsius",
                     "target_celsius",
                     "not_believed",
                 ],
@@ -116,6 +117,7 @@ pub fn sheets(story: &Story) -> Result<Vec<(&'static str, String)>, csv::Error> 
                         super::written::unit(r.called_in).to_owned(),
                         format!("{:.2}", r.celsius.lo.0),
                         format!("{:.2}", r.celsius.hi.0),
+                        format!("{:.2}", r.offset_c),
                         r.target.map(|t| format!("{:.2}", t.0)).unwrap_or_default(),
                         story.judged.why(r.number).unwrap_or_default().to_owned(),
                     ]

@@ -12,7 +12,7 @@ use crate::plan::{self, Celsius, Id, Plan, Problem, Step, Units, Until};
 use crate::voice::wording;
 
 use super::clocks::{ClockRow, Clocks};
-use super::judged::{Judged, judge};
+use super::judged::Judged;
 use super::names::Names;
 use super::places::{MapRow, Places, Stay};
 use super::planned::{Planned, planned};
@@ -105,7 +105,10 @@ pub struct ReadingRow {
     /// As called, corrections included.
     pub called: Span<f64>,
     pub called_in: Units,
+    /// As the probe read it.
     pub celsius: Span<Celsius>,
+    /// Degrees Celsius that were added to it, the probe being off.
+    pub offset_c: f64,
     /// What was understood first, where the cook corrected it.
     pub first: Option<Span<f64>>,
     /// The step under way in its vessel.
@@ -160,7 +163,7 @@ pub fn story(cook: &Cook<Event>) -> Result<Story, Vec<Problem>> {
     let last = cook.events.last().map_or(At(0), |(_, e)| e.at);
     let ended = cook.events.iter().find(|(_, e)| e.what == What::Ended);
     let (stays, maps) = teller.places.rows();
-    let mut story = Story {
+    Ok(Story {
         units: told.state.units(),
         plan_file: cook.header.plan_file.clone(),
         began: cook
@@ -173,16 +176,14 @@ pub fn story(cook: &Cook<Event>) -> Result<Story, Vec<Problem>> {
         steps: step_rows(&plan, &told.state, &teller.turns, &names),
         clocks: teller.clocks.rows(),
         readings: teller.readings,
-        judged: Judged::default(),
+        judged: teller.judged,
         stove: teller.stove,
         stays,
         maps,
         notes: teller.notes,
         state: told.state,
         plan,
-    };
-    story.judged = judge(&story);
-    Ok(story)
+    })
 }
 
 /// The numbers of the calls that were taken back.
@@ -285,6 +286,7 @@ struct Teller<'a> {
     clocks: Clocks,
     places: Places,
     readings: Vec<ReadingRow>,
+    judged: Judged,
     stove: Vec<StoveRow>,
     notes: Vec<NoteRow>,
 }
@@ -298,6 +300,7 @@ impl<'a> Teller<'a> {
             clocks: Clocks::default(),
             places: Places::default(),
             readings: Vec::new(),
+            judged: Judged::default(),
             stove: Vec::new(),
             notes: Vec::new(),
         }
@@ -337,6 +340,10 @@ impl<'a> Teller<'a> {
                     called: reading.called,
                     called_in: reading.units,
                     celsius: reading.celsius,
+                    offset_c: match reading.kind {
+                        Measured::Core | Measured::Medium => self.state.probe_offset(),
+                        Measured::Ice | Measured::Boil => 0.0,
+                    },
                     first: None,
                     step: step.map(|s| s.id.clone()),
                     target: step.and_then(target),
@@ -363,6 +370,9 @@ impl<'a> Teller<'a> {
             _ => {}
         }
         self.state.apply(event);
+        if matches!(event.what, What::Reading(_) | What::Corrected { .. }) {
+            self.judge(at);
+        }
         self.clocks.after(&self.state, at, self.names);
         // While a question about a place is open its answer is moments away.
         let waits = self
@@ -372,6 +382,20 @@ impl<'a> Teller<'a> {
         if !waits {
             self.places.after(&self.state, number, event, self.names);
         }
+    }
+
+    /// What the last reading left to be believed.
+    fn judge(&mut self, at: At) {
+        let Some(id) = self.readings.last().and_then(|r| r.step.clone()) else {
+            return;
+        };
+        let plan = self.state.plan();
+        let Some(step) = plan.steps.iter().find(|s| s.id == id) else {
+            return;
+        };
+        let of = |r: &&ReadingRow| r.step.as_ref() == Some(&id);
+        let numbers: Vec<u32> = self.readings.iter().filter(of).map(|r| r.number).collect();
+        self.judged.after(&self.state, step, at, &numbers);
     }
 
     fn did(&mut self, deed: Deed, about: Option<&crate::grammar::Subject>, at: At) {

@@ -58,7 +58,7 @@ fn the_tables_read_back() {
     let sheet = |name: &str| &sheets.iter().find(|s| s.0 == name).expect(name).1;
     assert!(sheet("readings.csv").contains("500.000,"));
     assert!(
-        sheet("readings.csv").contains(",140,140,°F,60.00,60.00,62.78,"),
+        sheet("readings.csv").contains(",140,140,°F,60.00,60.00,0.00,62.78,"),
         "140 °F is 60 °C"
     );
     assert_eq!(sheet("calls.csv").lines().count(), story.lines.len() + 1);

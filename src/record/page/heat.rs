@@ -81,6 +81,14 @@ fn row(story: &Story, r: &ReadingRow, names: &Names) -> Vec<Markup> {
         };
         remarks.push(format!("first understood as {first}, corrected"));
     }
+    if r.offset_c != 0.0 {
+        let by = match story.units {
+            crate::plan::Units::Fahrenheit => r.offset_c * 1.8,
+            crate::plan::Units::Celsius => r.offset_c,
+        };
+        let unit = written::unit(story.units);
+        remarks.push(format!("taken as {by:+.1} {unit}, since the probe is off"));
+    }
     if let Some(why) = story.judged.why(r.number) {
         remarks.push(format!("not believed: {why}"));
     }
@@ -176,7 +184,7 @@ fn safe(story: &Story, readings: &[&ReadingRow]) -> Option<Celsius> {
         .filter_map(|r| {
             let id = r.step.as_ref()?;
             let step = story.plan.steps.iter().find(|s| s.id == *id)?;
-            judged::safe_core(judged::item(story, step)?.class)
+            Some(judged::asked(judged::item(story, step)?.class)?.core)
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
