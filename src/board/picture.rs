@@ -34,6 +34,10 @@ pub struct StepCard {
     pub name: String,
     pub say: String,
     pub until: Vec<String>,
+    /// The core that is believed, where one was read.
+    pub believed: Option<String>,
+    /// When it will be at its target, four times of five between these.
+    pub ready_ms: Option<(i64, i64)>,
     pub resting: bool,
     pub flips: u32,
     pub began_ms: Option<i64>,
@@ -97,14 +101,21 @@ pub fn picture(
             continue;
         };
         match view.phase {
-            StepPhase::Running | StepPhase::Resting => steps.push(StepCard {
-                name: names.name(&view.id),
-                say: step.say.clone(),
-                until: until(step, state),
-                resting: view.phase == StepPhase::Resting,
-                flips: view.flips,
-                began_ms: view.began.map(|a| a.0),
-            }),
+            StepPhase::Running | StepPhase::Resting => {
+                let running = view.phase == StepPhase::Running;
+                let belief = state.belief_of(&view.id).filter(|_| running);
+                steps.push(StepCard {
+                    believed: (belief.as_ref().and_then(|b| b.core))
+                        .map(|c| written::temperature(c, state.units())),
+                    ready_ms: (belief.and_then(|b| b.ready)).map(|(low, high)| (low.0, high.0)),
+                    name: names.name(&view.id),
+                    say: step.say.clone(),
+                    until: until(step, state),
+                    resting: view.phase == StepPhase::Resting,
+                    flips: view.flips,
+                    began_ms: view.began.map(|a| a.0),
+                })
+            }
             StepPhase::Ready => ready.push(names.name(&view.id)),
             StepPhase::Waiting | StepPhase::Done => {}
         }

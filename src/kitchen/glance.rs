@@ -48,6 +48,9 @@ pub struct BeliefView {
     pub core: Option<Celsius>,
     /// Where the coldest piece lay then, four times of five.
     pub between: Option<(Celsius, Celsius)>,
+    /// When the coldest piece will be at its target, four times of five between these; none
+    /// before anything was read.
+    pub ready: Option<(At, At)>,
     /// The readings that are not believed, by number.
     pub odd: Vec<(u32, Oddity)>,
 }
@@ -58,6 +61,9 @@ impl State {
         let ix = self.kit.step_ix(step)?;
         let belief = meaning::belief(&self.kit, &self.core, ix)?;
         let coldest = belief.coldest();
+        let zero = (self.core.steps.get(ix)).and_then(|s| s.food_in.or(s.began))?;
+        let at = |seconds: f64| zero.plus((seconds * 1000.0) as i64);
+        let left = belief.time_left(0.0);
         let odd = meaning::core_readings(&self.kit, &self.core, ix)
             .zip(&belief.oddities)
             .filter_map(|(taken, odd)| Some((taken.reading.number, (*odd)?)))
@@ -68,6 +74,7 @@ impl State {
                 let (low, _, high) = belief.coldest_between(at_s);
                 (low, high)
             }),
+            ready: (!left.guess).then(|| (at(left.low_s), at(left.high_s))),
             odd,
         })
     }

@@ -189,6 +189,18 @@ fn a_viewer_gets_the_whole_picture_and_a_slow_one_holds_nobody_up() {
     while last["picture"]["talk"][11]["text"] != "Now test chop: left skillet, at the right." {
         last = viewer.next("picture");
     }
+    stove.waits(180_000);
+    stove.says("left skillet reading one oh five");
+    stove.show();
+    let step = loop {
+        let read = viewer.next("picture")["picture"]["steps"][1].clone();
+        if !read["believed"].is_null() {
+            break read;
+        }
+    };
+    assert_eq!(step["believed"], "105 °F");
+    let ready = |n: usize| step["ready_ms"][n].as_i64().expect("a time");
+    assert!(ready(0) <= ready(1) && ready(1) > stove.now.0, "{step}");
     let cells = &last["picture"]["vessels"][0]["cells"];
     assert_eq!(cells[2]["text"], "test chop");
     assert_eq!(cells[2]["marked"], true);

@@ -302,6 +302,24 @@ fn whatever_is_called_the_record_holds_it() {
 }
 
 #[test]
+fn a_probe_that_is_off_is_told_beside_each_reading() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut s = Stove::new(folder.path(), "a.journal", CHOPS);
+    s.at(10, "ice reading thirty four");
+    s.at(14, "yes");
+    s.at(300, "next");
+    s.at(305, "in they go");
+    s.at(600, "left skillet reading one oh five");
+    let story = story(&s);
+    let last = story.readings.last().expect("a reading");
+    // Melting ice is at 32 °F: a probe that reads 34 there is two degrees high.
+    assert!((last.offset_c * 1.8 + 2.0).abs() < 1e-9, "{last:?}");
+    assert_eq!(last.called.lo, 105.0, "as called");
+    let page = record::page(&[("a.journal".to_owned(), story)]);
+    assert!(page.contains("taken as -2.0 °F, since the probe is off"));
+}
+
+#[test]
 fn the_planned_day_is_laid_with_its_hands() {
     // Worked by hand: one cook. Salting takes the hands for five minutes; then one pan at a
     // time can be tended for two, and each fries twenty in all; slicing waits for both.

@@ -131,8 +131,8 @@ pub fn curve(story: &Story, vessel: Option<&Id>, of: Measured, names: &Names) ->
         .collect();
     let points = readings.iter().map(|r| Point {
         at: minutes(r.at.0),
-        low: value(r.celsius.lo),
-        high: value(r.celsius.hi),
+        low: value(Celsius(r.celsius.lo.0 + r.offset_c)),
+        high: value(Celsius(r.celsius.hi.0 + r.offset_c)),
         flagged: story.judged.why(r.number).is_some(),
     });
     let believed = story
@@ -190,7 +190,7 @@ fn safe(story: &Story, readings: &[&ReadingRow]) -> Option<Celsius> {
 }
 
 fn caption(curve: &Curve) -> String {
-    let mut parts = vec!["Dots: as called."];
+    let mut parts = vec!["Dots: as called, with what the probe is off."];
     if curve
         .series
         .iter()
