@@ -8,7 +8,7 @@ use super::kit::Kit;
 use super::manners::{ASK_AGAIN, ASK_AGAIN_TIMES, BREATH_ALARM, BREATH_OTHER, MERGE, WASH_HANDS};
 use super::questions::Question;
 use super::whereabouts::Where;
-use super::{At, ClockKey, Due, State, meaning};
+use super::{At, ClockKey, Due, State, exposure, meaning};
 
 /// A thing to say.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,6 +67,11 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
             if let Some(at) = clock.limit() {
                 alarm(at, Due::LimitReached(id.clone()));
             }
+        }
+    }
+    for item in exposure::watched(kit, core) {
+        if let Some(at) = exposure::limit_at(kit, core, item) {
+            alarm(at, Due::DangerZone(item.clone()));
         }
     }
     for (ix, at) in core.to_call(kit) {

@@ -83,6 +83,8 @@ pub struct Core {
     pub readings: Trail<Taken>,
     /// Degrees Celsius to add to what the probe reads.
     pub offset: f64,
+    /// Items whose time in the danger zone was told of.
+    pub warned: Vec<Id>,
     /// What the readings of each step come to, worked out when asked for.
     pub beliefs: Beliefs,
     pub notes: Trail<Note>,
@@ -140,6 +142,7 @@ impl Core {
             moves: 0,
             readings: Trail::default(),
             offset: 0.0,
+            warned: Vec::new(),
             beliefs: Beliefs::new(kit.plan.steps.len()),
             notes: Trail::default(),
             question: None,

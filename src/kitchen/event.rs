@@ -273,6 +273,8 @@ pub enum Due {
     LimitReached(Id),
     /// A step is to begin soon: time to wash hands.
     BeginSoon(Id),
+    /// An item has been in the danger zone for the published limit.
+    DangerZone(Id),
     /// The open question once more; `times` counts the askings.
     AskAgain { times: u32 },
 }

@@ -387,6 +387,11 @@ impl Core {
                 }
                 self.turn_to(kit, clock, at);
             }
+            Due::DangerZone(item) => {
+                if !self.warned.contains(item) {
+                    self.warned.push(item.clone());
+                }
+            }
             Due::LimitNear(id) => {
                 if let Some(c) = self.limited(id) {
                     c.near_told = true;

@@ -15,6 +15,7 @@
 //! | `sitting` | the blind tasting as it stands |
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
+//! | `exposure` | time in the danger zone, by item |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
 
@@ -26,6 +27,7 @@ mod core;
 mod day;
 mod decide;
 mod event;
+mod exposure;
 mod focus;
 mod fold;
 mod fold_steps;

@@ -140,6 +140,11 @@ pub enum DueLine {
     LimitReached {
         step: String,
     },
+    /// This item has been in the danger zone for the limit, hours.
+    DangerZone {
+        item: String,
+        hours: u32,
+    },
     /// Milliseconds until the step is to begin.
     BeginSoon {
         step: String,

@@ -285,3 +285,51 @@ fn a_plan_below_the_minimum_is_told_once_and_clocked() {
         "{done}"
     );
 }
+
+const COUNTER: &str = "
+plan: Chops on the counter
+units: fahrenheit
+items:
+  chop: {also called: chops, pieces: 2, class: whole cut, thickness: 1 in}
+vessels:
+  tray: {kind: tray}
+  board: {kind: board}
+  skillet: {kind: skillet}
+steps:
+  salting: {say: Salt them and set the tray in the fridge, vessel: tray, holds: chops, wait: 8 h .. 12 h}
+  standing: {after: salting, say: Onto the board, vessel: board, holds: chops, until: {word: you are ready}}
+  frying: {after: standing, say: Into the skillet, vessel: skillet, holds: chops, until: {core: 145 F}}
+";
+
+/// USDA FSIS: no more than two hours in all between 40 and 140 °F. The night in the fridge
+/// does not count, the counter and the heat up to the first reading of 140 do.
+#[test]
+fn time_in_the_danger_zone_is_summed_over_the_cook() {
+    let zone = |h: &Vec<String>| h.iter().filter(|t| t.contains("danger zone")).count();
+    let mut cook = Cook::with(COUNTER);
+    let night = cook.hears(9.0 * 3600.0);
+    assert_eq!(zone(&night), 0, "{night:?}");
+    cook.says("done");
+    let counter = cook.hears(100.0 * 60.0);
+    assert_eq!(zone(&counter), 0, "{counter:?}");
+    cook.says("done");
+    let pan = cook.hears(30.0 * 60.0);
+    assert_eq!(zone(&pan), 1, "told once: {pan:?}");
+    assert!(
+        pan.iter().any(|t| t.ends_with(
+            "two hours in the danger zone in all, as far as I was told, the consumer limit."
+        )),
+        "{pan:?}"
+    );
+    // Hot in time, nothing is said.
+    let mut cook = Cook::with(COUNTER);
+    cook.waits(9.0 * 3600.0);
+    cook.says("done");
+    cook.waits(100.0 * 60.0);
+    cook.says("done");
+    cook.waits(15.0 * 60.0);
+    cook.says("skillet reading one forty two");
+    cook.waits(12.0);
+    cook.says("skillet reading one forty three");
+    assert_eq!(zone(&cook.hears(3600.0)), 0);
+}

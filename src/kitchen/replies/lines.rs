@@ -1,5 +1,6 @@
 //! Names and lines that replies are made of.
 
+use crate::doneness::danger::LIMIT_S;
 use crate::grammar::Subject;
 use crate::plan::{Id, Place, Until};
 
@@ -223,6 +224,10 @@ impl Telling<'_> {
                         left: clock.latest?.since(at),
                     })
                 }
+                Due::DangerZone(item) => Some(DueLine::DangerZone {
+                    item: self.subject_name(&Subject::Item(item.clone())),
+                    hours: (LIMIT_S / 3600.0) as u32,
+                }),
                 Due::LimitReached(id) => self.limited(id).map(|_| DueLine::LimitReached {
                     step: self.step_name(id),
                 }),

@@ -151,6 +151,10 @@ fn due(line: &DueLine) -> String {
             format!("{step}, {} to the limit", about(*left))
         }
         DueLine::LimitReached { step } => format!("{step} is at its limit, end it now"),
+        DueLine::DangerZone { item, hours } => format!(
+            "{item}, {} hours in the danger zone in all, as far as I was told, the consumer limit",
+            numbers::plain((*hours).into())
+        ),
         DueLine::BeginSoon { step, left } => {
             format!("{step} in {}, wash your hands", about((*left).max(60_000)))
         }
@@ -161,7 +165,10 @@ fn due(line: &DueLine) -> String {
 pub fn unanswered(lines: &[DueLine]) -> u8 {
     let most = lines.iter().map(|l| match l {
         DueLine::Up { times, .. } => times.saturating_sub(1),
-        DueLine::LimitNear { .. } | DueLine::LimitReached { .. } | DueLine::BeginSoon { .. } => 0,
+        DueLine::LimitNear { .. }
+        | DueLine::LimitReached { .. }
+        | DueLine::DangerZone { .. }
+        | DueLine::BeginSoon { .. } => 0,
     });
     u8::try_from(most.max().unwrap_or(0)).unwrap_or(u8::MAX)
 }
