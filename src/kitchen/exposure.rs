@@ -23,6 +23,8 @@ fn is_cold(kit: &Kit, step: &Step) -> bool {
     fridge
         || std::iter::once(&step.say)
             .chain(&step.cautions)
+            // "Out of the fridge" is where the counting begins.
+            .filter(|t| !t.to_lowercase().contains("out of the fridge"))
             .flat_map(|t| t.split(|c: char| !c.is_alphabetic()))
             .any(|w| COLD.iter().any(|c| w.eq_ignore_ascii_case(c)))
 }

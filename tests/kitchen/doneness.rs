@@ -297,7 +297,7 @@ vessels:
   skillet: {kind: skillet}
 steps:
   salting: {say: Salt them and set the tray in the fridge, vessel: tray, holds: chops, wait: 8 h .. 12 h}
-  standing: {after: salting, say: Onto the board, vessel: board, holds: chops, until: {word: you are ready}}
+  standing: {after: salting, say: Out of the fridge and onto the board, vessel: board, holds: chops, until: {word: you are ready}}
   frying: {after: standing, say: Into the skillet, vessel: skillet, holds: chops, until: {core: 145 F}}
 ";
 
