@@ -56,9 +56,11 @@ pub struct BeliefView {
 }
 
 impl State {
-    /// What is believed of a step that ends by its core.
+    /// What is believed of a step that ends by its core; none before it was read.
     pub fn belief_of(&self, step: &str) -> Option<BeliefView> {
         let ix = self.kit.step_ix(step)?;
+        // Without a reading there is nothing to believe, and the fit is not for nothing.
+        meaning::core_readings(&self.kit, &self.core, ix).next()?;
         let belief = meaning::belief(&self.kit, &self.core, ix)?;
         let coldest = belief.coldest();
         let zero = (self.core.steps.get(ix)).and_then(|s| s.food_in.or(s.began))?;
