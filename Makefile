@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-board bench-doneness fuzz setup-cook setup-test
+.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test
 
 cook: setup-cook
 	cargo build --release --locked
@@ -18,6 +18,12 @@ test: setup-test
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
 	cargo test --locked
+
+# The schedule's solver on project scheduling instances with known optima; they are not
+# kept here: make bench-schedule PSPLIB=folder-with-the-sm-files [OPTIMA=table.csv]
+bench-schedule:
+	@test -n "$(PSPLIB)" || { echo "write: make bench-schedule PSPLIB=folder-with-the-sm-files [OPTIMA=table.csv]"; exit 2; }
+	cargo run --release --locked --example bench_schedule -- $(PSPLIB) $(or $(OPTIMA),$(PSPLIB)/optimum/optimum.csv) $(or $(NODES),20000)
 
 bench: setup-test
 	cargo build --release --locked

@@ -152,3 +152,73 @@ fn lay(
         svg: chart::svg(real, &day, now),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(args: &[&str]) -> (bool, String, String) {
+        #[derive(clap::Parser)]
+        struct Line {
+            #[command(flatten)]
+            args: Args,
+        }
+        use clap::Parser;
+        let plan = concat!(env!("CARGO_MANIFEST_DIR"), "/plans/crumbed-cutlets.yaml");
+        let line = Line::parse_from(["check", plan].iter().chain(args));
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let well = run(&line.args, &mut out, &mut err).unwrap();
+        let text = |bytes| String::from_utf8(bytes).unwrap();
+        (well, text(out), text(err))
+    }
+
+    #[test]
+    fn the_sheet_has_sums_table_and_charts() {
+        let folder = tempfile::tempdir().unwrap();
+        let svg = folder.path().join("day.svg");
+        let (well, out, err) = check(&[
+            "--from",
+            "2026-11-27T18:00[Europe/Vienna]",
+            "--serve",
+            "sunday 19:00",
+            "--mass",
+            "cutlet=1.56 kg",
+            "--chart",
+            svg.to_str().unwrap(),
+        ]);
+        assert!(well, "{err}");
+        // Six pieces of 260 g: one percent of one of them.
+        assert!(out.contains("Salt to weigh: 3 g"), "{out}");
+        assert!(
+            out.contains("The day, for Sunday 29 November, 19:00"),
+            "{out}"
+        );
+        assert!(out.contains("# hands on"), "{out}");
+        assert!(std::fs::read_to_string(svg).unwrap().starts_with("<svg"));
+    }
+
+    #[test]
+    fn what_the_command_line_asks_too_soon_is_refused() {
+        let (well, _, err) = check(&[
+            "--from",
+            "2026-11-27T18:00[Europe/Vienna]",
+            "--serve",
+            "20:00",
+        ]);
+        assert!(!well);
+        assert!(
+            err.starts_with("--serve 20:00: `salting` alone needs"),
+            "{err}"
+        );
+        let (well, _, err) = check(&[
+            "--mass",
+            "cutlet=-1 kg",
+            "--pieces",
+            "cutlet",
+            "--portions",
+            "x",
+        ]);
+        assert!(!well);
+        assert_eq!(err.lines().count(), 3, "{err}");
+    }
+}

@@ -119,6 +119,15 @@ pub enum Call {
     },
     Timers,
     WhatTime,
+    /// "how much salt", or oil.
+    HowMuch {
+        oil: bool,
+    },
+    /// "the shoulder weighs one point nine kilos": all of it together.
+    Weighs {
+        item: Id,
+        grams: f64,
+    },
     /// "am i late".
     Late,
     /// "when do we eat".

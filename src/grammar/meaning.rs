@@ -217,6 +217,22 @@ impl<'a> Said<'a> {
             },
             "timers" => Call::Timers,
             "what_time" => Call::WhatTime,
+            "how_much" => Call::HowMuch {
+                oil: flag(variant, "oil", "salt")?,
+            },
+            "weighs" => Call::Weighs {
+                grams: self.value()?.hi
+                    * match variant {
+                        "kg" => 1000.0,
+                        // International pound, 1959.
+                        "lb" => 453.59237,
+                        _ => 1.0,
+                    },
+                item: match self.thing() {
+                    Some(Thing::Item(id)) => id,
+                    _ => return no("no item"),
+                },
+            },
             "late" => Call::Late,
             "when_eat" => Call::WhenDoWeEat,
             "when_start" => Call::WhenStart {

@@ -89,6 +89,8 @@ pub struct Core {
     pub beliefs: Beliefs,
     pub notes: Trail<Note>,
     pub question: Option<Pending>,
+    /// What all pieces of an item really weigh, grams, where the cook has said.
+    pub weighed: Vec<(Id, f64)>,
     /// When it is to be on the table.
     pub serve: Option<At>,
     /// The rest of the cook as last laid.
@@ -146,6 +148,7 @@ impl Core {
             beliefs: Beliefs::new(kit.plan.steps.len()),
             notes: Trail::default(),
             question: None,
+            weighed: Vec::new(),
             serve: None,
             day: None,
             late_told: 0,

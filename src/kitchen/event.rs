@@ -208,6 +208,11 @@ pub enum What {
     Undone {
         of: Vec<u32>,
     },
+    /// What all pieces of an item really weigh.
+    Weighed {
+        item: Id,
+        grams: f64,
+    },
     /// When it is to be on the table.
     ServeAt {
         serve: At,

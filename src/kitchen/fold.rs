@@ -224,6 +224,10 @@ impl Core {
             }
             What::Queried { query } => self.queried(kit, query, at),
             What::NotUnderstood { .. } => self.mumbled = Some(at),
+            What::Weighed { item, grams } => {
+                self.weighed.retain(|(id, _)| id != item);
+                self.weighed.push((item.clone(), *grams));
+            }
             What::ServeAt { serve } => self.serve = Some(*serve),
             What::DayLaid {
                 eat,

@@ -152,6 +152,15 @@ pub enum DueLine {
     },
 }
 
+/// Salt in grams, oil in millilitres at room temperature.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SumsSay {
+    pub step: String,
+    pub salt_g: Option<f64>,
+    pub oil_ml: Option<f64>,
+    pub danger: crate::prep::oil::Danger,
+}
+
 /// The day in figures: moments with how far away they are, milliseconds.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DaySay {
@@ -567,6 +576,12 @@ pub enum Say {
     },
     Time {
         at: At,
+    },
+    /// What to weigh and pour; none when the plan has nothing of it.
+    Sums(Option<SumsSay>),
+    Weighed {
+        item: String,
+        grams: f64,
     },
     /// Late or not, when to eat, when to begin.
     Day(DaySay),

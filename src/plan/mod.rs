@@ -39,6 +39,7 @@ mod tasting;
 mod tests;
 mod things;
 mod tree;
+mod units;
 
 pub use aims::below;
 pub use model::*;

@@ -21,13 +21,21 @@ pub fn mass(g: f64) -> String {
     crate::plan::show::mass(grams(g))
 }
 
-/// `750 ml`, `1.3 l`: to 5 ml below 250, 10 ml below a litre, then 50 ml.
-pub fn millilitres(ml: f64) -> String {
+/// Millilitres to what a jug shows: 5 ml below 250, 10 ml below a litre, then 50 ml.
+pub fn jug(ml: f64) -> f64 {
     let to = |step: f64| (ml / step).round() * step;
     match ml {
-        ml if ml < 250.0 => format!("{} ml", decimal(to(5.0), 0)),
-        ml if ml < 995.0 => format!("{} ml", decimal(to(10.0), 0)),
-        _ => format!("{} l", decimal(to(50.0) / 1000.0, 2)),
+        ml if ml < 250.0 => to(5.0),
+        ml if ml < 995.0 => to(10.0),
+        _ => to(50.0),
+    }
+}
+
+/// `750 ml`, `1.3 l`, as a jug shows it.
+pub fn millilitres(ml: f64) -> String {
+    match jug(ml) {
+        ml if ml < 1000.0 => format!("{} ml", decimal(ml, 0)),
+        ml => format!("{} l", decimal(ml / 1000.0, 2)),
     }
 }
 

@@ -272,6 +272,31 @@ fn clocks() {
     check(
         &english(),
         &[
+            ("am i late", Call::Late),
+            ("are we on time", Call::Late),
+            ("when do we eat", Call::WhenDoWeEat),
+            (
+                "when should i start the brine",
+                Call::WhenStart {
+                    what: Some(Subject::Step("brine".into())),
+                    oil: false,
+                },
+            ),
+            (
+                "when should i start the oil",
+                Call::WhenStart {
+                    what: None,
+                    oil: true,
+                },
+            ),
+            ("how much salt", Call::HowMuch { oil: false }),
+            (
+                "the chops weigh one point nine kilos",
+                Call::Weighs {
+                    item: "chop".into(),
+                    grams: 1900.0,
+                },
+            ),
             ("how long", Call::HowLong { what: None }),
             (
                 "how long is left on the brine",

@@ -64,6 +64,48 @@ fn on_time_it_says_so_when_asked_and_nothing_unasked() {
 }
 
 #[test]
+fn salt_and_oil_are_said_with_the_step_and_follow_the_real_mass() {
+    let text = BRINED
+        .replace(
+            "wait: 2 h .. 3 h}",
+            "wait: 2 h .. 3 h, brine: {way: dry, in the meat: 1 %}}",
+        )
+        .replace(
+            "takes: 15 min .. 20 min",
+            "oil: {depth: 10 mm}, takes: 15 min .. 20 min",
+        );
+    let mut cook = Cook::with(&text);
+    // One percent of a kilogram.
+    assert_eq!(cook.said[1].1.text, "Salt for brine, ten grams.");
+    assert_eq!(
+        cook.says("the chops weigh one point nine kilos"),
+        "Chop, one point nine kilos. Salt for brine, nineteen grams."
+    );
+    assert_eq!(
+        cook.says("how much salt"),
+        "Salt for brine, nineteen grams."
+    );
+    // A 12 inch pan, 10 mm: pi 152.4² 10 mm³ = 730 ml.
+    assert_eq!(
+        cook.says("how much oil"),
+        "Oil for frying, seven hundred and thirty milliliters."
+    );
+    let said = cook.says("scratch that");
+    assert!(said.starts_with("Taken back"), "{said}");
+    assert_eq!(cook.says("how much salt"), "Salt for brine, ten grams.");
+    // And by the pound: 4 lb 1814 g.
+    assert!(
+        cook.says("chop weighs four pounds")
+            .contains("eighteen grams")
+    );
+    let mut plain = Cook::with(BRINED);
+    assert_eq!(
+        plain.says("how much salt"),
+        "The plan has nothing of that to work out."
+    );
+}
+
+#[test]
 fn the_next_start_is_called_ahead_with_time_to_wash_hands() {
     let mut cook = for_minute(180);
     let said = cook.waits(124.0 * MIN);

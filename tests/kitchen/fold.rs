@@ -251,7 +251,18 @@ impl Draw<'_> {
             34 => Call::StopTimer {
                 which: self.maybe(Self::subject),
             },
-            35 => Call::Timers,
+            35 => match self.n(5) {
+                0 => Call::Late,
+                1 => Call::WhenDoWeEat,
+                2 => Call::WhenStart {
+                    what: self.maybe(Self::subject),
+                    oil: self.n(2) == 0,
+                },
+                3 => Call::HowMuch {
+                    oil: self.n(2) == 0,
+                },
+                _ => Call::Timers,
+            },
             36 => Call::WhereIs {
                 piece: self.sample(),
             },

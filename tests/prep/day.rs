@@ -74,6 +74,9 @@ fn a_brined_chop_worked_by_hand() {
     }
     assert_eq!(row(&checked, &day, "frying").advised, 19 * H + 15 * MIN);
     assert_eq!(row(&checked, &day, "brining").advised, 6 * H + 55 * MIN);
+    // The brine may have its sixteen hours.
+    let brining = row(&checked, &day, "brining");
+    assert_eq!(brining.from, brining.ends - 16 * H - 10 * MIN);
     // With ten minutes to spare, it cannot be more than ten.
     let day = lay(&checked.plan, &[], Some(13 * H)).unwrap();
     assert_eq!(row(&checked, &day, "carving").slack(), 10 * MIN);

@@ -50,6 +50,21 @@ impl Desk<'_> {
         }
     }
 
+    /// "the shoulder weighs one point nine kilos": all of it together.
+    pub(super) fn weighs(&mut self, call: &Call, item: &str, grams: f64) {
+        let known = self
+            .kit
+            .item_ix(item)
+            .and_then(|i| self.kit.plan.items.get(i));
+        match known {
+            Some(_) if grams > 0.0 && grams < 1e6 => self.emit(What::Weighed {
+                item: item.to_owned(),
+                grams,
+            }),
+            _ => self.refuse(call, Refusal::UnknownName),
+        }
+    }
+
     /// "when should i start the oil": the step that heats or uses it.
     pub(super) fn when_start(&mut self, call: &Call, what: Option<&Subject>, oil: bool) {
         let open = |ix: &usize| self.core.phase(*ix) != Phase::Done;

@@ -239,6 +239,7 @@ impl Desk<'_> {
             Call::Note { text } => self.emit(What::Noted { text: text.clone() }),
             Call::EndCook => self.end_cook(call, sure),
             Call::HowLong { what } => self.how_long(call, what.as_ref()),
+            Call::Weighs { item, grams } => self.weighs(call, item, *grams),
             Call::WhenStart { what, oil } => self.when_start(call, what.as_ref(), *oil),
             Call::WhereIs { .. } | Call::WhatIsAt { .. } | Call::Map if self.would_tell(call) => {}
             Call::Tasting { what } => self.tasting(call, what),
@@ -251,6 +252,7 @@ impl Desk<'_> {
             | Call::Timers
             | Call::WhatTime
             | Call::Late
+            | Call::HowMuch { .. }
             | Call::WhenDoWeEat
             | Call::Map
             | Call::Help => self.emit(What::Queried {
@@ -275,6 +277,7 @@ impl Desk<'_> {
             | Call::Believe { .. }
             | Call::HowLong { .. }
             | Call::Late
+            | Call::HowMuch { .. }
             | Call::WhenDoWeEat
             | Call::WhenStart { .. }
             | Call::Timers
@@ -435,6 +438,7 @@ fn is_finite(call: &Call) -> bool {
         Call::Reading { value, .. } | Call::Number { value } | Call::No { value: Some(value) } => {
             value.lo.is_finite() && value.hi.is_finite()
         }
+        Call::Weighs { grams, .. } => grams.is_finite(),
         _ => true,
     }
 }

@@ -6,6 +6,7 @@ mod day;
 mod doneness;
 mod lines;
 mod moves;
+mod sums;
 mod talk;
 mod tasting;
 
@@ -193,6 +194,7 @@ impl Telling<'_> {
             What::Noted { text } => one(Say::Noted {
                 text: text.is_some(),
             }),
+            What::Weighed { item, grams } => self.weighed(item, *grams),
             What::DayLaid { .. } => self.day_laid(event),
             What::ServeAt { .. } | What::DayLost => Vec::new(),
             What::Undone { of } => one(Say::TakenBack {
@@ -221,6 +223,7 @@ impl Telling<'_> {
             cautions: step.cautions.clone(),
         })];
         all.extend(self.aims_below(ix));
+        all.extend(self.sums_at(ix));
         all.extend(self.remind_at_step(ix));
         all
     }

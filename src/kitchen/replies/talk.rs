@@ -39,6 +39,7 @@ impl Telling<'_> {
             },
             Call::WhatTime => Say::Time { at },
             Call::Late => self.late(at),
+            Call::HowMuch { oil } => self.how_much(*oil),
             Call::WhenDoWeEat => self.when_eat(at),
             Call::WhenStart { what, .. } => self.when_start(what.as_ref(), at),
             Call::Map => Say::Map {

@@ -156,7 +156,7 @@ pub fn svg(plan: &Plan, day: &Day, now: &ZonedDateTime) -> String {
     for (a, b) in scale.cuts() {
         svg.push_str(&format!(
             "<rect x=\"{:.1}\" y=\"{TOP}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"#eee\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"11\">{} left out</text>\n",
+             <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"11\">({})</text>\n",
             x(a),
             x(b) - x(a),
             bottom - TOP,
@@ -193,7 +193,7 @@ pub fn svg(plan: &Plan, day: &Day, now: &ZonedDateTime) -> String {
     }
     svg.push_str(&format!(
         "<line x1=\"{x:.1}\" y1=\"{TOP}\" x2=\"{x:.1}\" y2=\"{bottom:.1}\" stroke=\"#000\" stroke-width=\"2\"/>\n\
-         <text x=\"12\" y=\"{legend:.1}\" font-size=\"12\">hatched: hands on; thick frame and *: critical, no time to lose</text>\n\
+         <text x=\"12\" y=\"{legend:.1}\" font-size=\"12\">hatched: hands on; thick frame and *: critical, no time to lose; grey: hours drawn short</text>\n\
          </svg>\n",
         x = x(day.serve),
         legend = bottom + 44.0,

@@ -17,6 +17,8 @@ pub struct Row {
     /// Index in the plan.
     pub step: usize,
     pub earliest: i64,
+    /// It may begin from here on when all else goes as advised.
+    pub from: i64,
     pub advised: i64,
     pub latest: i64,
     /// The end, when it begins as advised.
@@ -115,6 +117,13 @@ pub fn lay(plan: &Plan, went: &[Went], serve: Option<i64>) -> Result<Day, Troubl
             (*early).max(late.saturating_sub(CUSHION))
         })
     };
+    let from = |p: usize| {
+        lags.iter()
+            .filter(|lag| lag.to == p)
+            .map(|lag| advised(lag.from).saturating_add(lag.least))
+            .fold(0, i64::max)
+            .min(advised(p))
+    };
     let mut rows: Vec<Row> = g
         .lengths
         .iter()
@@ -126,6 +135,7 @@ pub fn lay(plan: &Plan, went: &[Went], serve: Option<i64>) -> Result<Day, Troubl
             Some(Row {
                 step: i,
                 earliest: early,
+                from: from(start_of(i)),
                 advised: advised(start_of(i)),
                 latest: late,
                 ends: advised(end_of(i)),

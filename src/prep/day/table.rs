@@ -20,6 +20,7 @@ pub fn table(plan: &Plan, day: &Day, now: &ZonedDateTime) -> String {
     let mut rows = vec![[
         String::new(),
         "begin".to_owned(),
+        "or from".to_owned(),
         "at the latest".to_owned(),
         "slack".to_owned(),
         "hands".to_owned(),
@@ -37,6 +38,11 @@ pub fn table(plan: &Plan, day: &Day, now: &ZonedDateTime) -> String {
         rows.push([
             day_word,
             begin.strftime("%H:%M").to_string(),
+            if row.from < row.advised {
+                short(&moment(now, row.from), &begin)
+            } else {
+                String::new()
+            },
             short(&moment(now, row.latest), &begin),
             if row.slack() > 0 {
                 span(row.slack())
@@ -56,7 +62,7 @@ pub fn table(plan: &Plan, day: &Day, now: &ZonedDateTime) -> String {
             ),
         ]);
     }
-    let widths: Vec<usize> = (0..7)
+    let widths: Vec<usize> = (0..8)
         .map(|c| {
             rows.iter()
                 .filter_map(|r| r.get(c))

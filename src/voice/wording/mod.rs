@@ -6,6 +6,7 @@
 //! | --- | --- |
 //! | `steps` | steps, what is next, summaries |
 //! | `clocks` | clocks and what is due |
+//! | `sums` | grams to weigh, millilitres to pour |
 //! | `day` | late or not, when to eat, when to begin |
 //! | `places` | where things are |
 //! | `map` | the same as a picture in text |
@@ -24,6 +25,7 @@ mod places;
 mod questions;
 mod readings;
 mod steps;
+mod sums;
 mod talk;
 mod tasting;
 
@@ -112,6 +114,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::Status { .. }
         | Say::Resumed { .. }
         | Say::Ended => steps::word(say, ctx),
+        Say::Sums(_) | Say::Weighed { .. } => sums::word(say),
         Say::Day(say) => day::word(say, ctx),
         Say::FoodIn { .. }
         | Say::TimerSet { .. }

@@ -11,11 +11,16 @@
 //! (pumpkin-solver 0.5) brings 36 further crates and 63 000 lines, which is more than the
 //! rest of the pure rooms together, for plans of up to 30 steps.
 
+mod net;
+mod orders;
+
+use net::{FREE, Net};
+
+pub use net::windows;
+pub use orders::orders;
+
 /// A point in time, by index; 0 is the beginning of all.
 pub type Point = usize;
-
-/// A distance that is not bound from below.
-const FREE: i64 = i64::MIN / 4;
 
 /// `to` is at least `least` after `from`. A most is a least the other way round, below 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,69 +84,6 @@ pub enum Outcome {
     GivenUp {
         bound: i64,
     },
-}
-
-/// Longest distances between all points.
-#[derive(Clone)]
-struct Net {
-    n: usize,
-    far: Vec<i64>,
-}
-
-impl Net {
-    /// None when the lags contradict one another.
-    fn new(points: usize, lags: &[Lag]) -> Option<Net> {
-        let mut net = Net {
-            n: points,
-            far: vec![FREE; points * points],
-        };
-        for p in 0..points {
-            net.far[p * points + p] = 0;
-            // Nothing is before the beginning.
-            net.far[p] = 0;
-        }
-        for lag in lags {
-            if lag.from < points && lag.to < points && !net.add(*lag) {
-                return None;
-            }
-        }
-        Some(net)
-    }
-
-    fn get(&self, from: Point, to: Point) -> i64 {
-        self.far[from * self.n + to]
-    }
-
-    fn earliest(&self, p: Point) -> i64 {
-        self.get(0, p)
-    }
-
-    /// Adds a lag with all that follows from it; false when it cannot be.
-    fn add(&mut self, lag: Lag) -> bool {
-        let Lag { from, to, least } = lag;
-        if self.get(from, to) >= least {
-            return true;
-        }
-        let back = self.get(to, from);
-        if back > FREE && back + least > 0 {
-            return false;
-        }
-        let n = self.n;
-        for a in 0..n {
-            let before = self.far[a * n + from];
-            if before == FREE {
-                continue;
-            }
-            let first = before + least;
-            for b in 0..n {
-                let after = self.far[to * n + b];
-                if after > FREE && first + after > self.far[a * n + b] {
-                    self.far[a * n + b] = first + after;
-                }
-            }
-        }
-        true
-    }
 }
 
 struct Search<'p> {
@@ -519,88 +461,4 @@ fn full(net: &mut Net, resource: &Resource) -> Option<bool> {
         }
     }
     Some(raised)
-}
-
-/// Lags that keep the uses of a schedule without conflicts apart, so that every other
-/// times that fit them and the problem's lags have none either: each unit of a resource
-/// goes from use to use, and a use waits for those that its units come from.
-pub fn orders(problem: &Problem, times: &[i64]) -> Vec<Lag> {
-    let at = |p: Point| times.get(p).copied().unwrap_or(0);
-    let mut all = Vec::new();
-    for resource in &problem.resources {
-        let mut uses: Vec<&Use> = resource
-            .uses
-            .iter()
-            .filter(|u| u.amount > 0 && at(u.end) + u.length > at(u.start))
-            .collect();
-        uses.sort_by_key(|u| (at(u.start), at(u.end) + u.length));
-        let mut units: Vec<Option<&Use>> = vec![None; resource.capacity as usize];
-        for u in uses {
-            let mut wanted = u.amount;
-            // The unit that was free last first: fewest waits for uses long over.
-            let mut free: Vec<usize> = (0..units.len())
-                .filter(|i| {
-                    units
-                        .get(*i)
-                        .copied()
-                        .flatten()
-                        .is_none_or(|before| at(before.end) + before.length <= at(u.start))
-                })
-                .collect();
-            free.sort_by_key(|i| {
-                units
-                    .get(*i)
-                    .copied()
-                    .flatten()
-                    .map_or(0, |before| -(at(before.end) + before.length))
-            });
-            for i in free {
-                if wanted == 0 {
-                    break;
-                }
-                wanted -= 1;
-                if let Some(unit) = units.get_mut(i) {
-                    if let Some(before) = *unit {
-                        let order = after(before, u);
-                        if !all.contains(&order) {
-                            all.push(order);
-                        }
-                    }
-                    *unit = Some(u);
-                }
-            }
-        }
-    }
-    all
-}
-
-/// The earliest and the latest times of all points under lags, when the last point is at
-/// `end`; none when the lags contradict one another or `end` is too soon.
-pub fn windows(points: usize, lags: &[Lag], last: Point, end: i64) -> Option<Vec<(i64, i64)>> {
-    let mut net = Net::new(points, lags)?;
-    let at_end = [
-        Lag {
-            from: 0,
-            to: last,
-            least: end,
-        },
-        Lag {
-            from: last,
-            to: 0,
-            least: -end,
-        },
-    ];
-    for lag in at_end {
-        if !net.add(lag) {
-            return None;
-        }
-    }
-    Some(
-        (0..points)
-            .map(|p| {
-                let back = net.get(p, 0);
-                (net.earliest(p), if back == FREE { i64::MAX } else { -back })
-            })
-            .collect(),
-    )
 }
