@@ -293,7 +293,7 @@ fn clocks() {
             (
                 "the chops weigh one point nine kilos",
                 Call::Weighs {
-                    item: "chop".into(),
+                    item: "chops".into(),
                     grams: 1900.0,
                 },
             ),

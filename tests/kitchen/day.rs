@@ -85,14 +85,19 @@ fn salt_and_oil_are_said_with_the_step_and_follow_the_real_mass() {
         cook.says("how much salt"),
         "Salt for brine, nineteen grams."
     );
-    // A 12 inch pan, 10 mm: pi 152.4² 10 mm³ = 730 ml.
+    // A 12 inch pan, 10 mm: pi 152.4² 10 mm³ = 730 ml. With that much meat in it the
+    // level is above a third of the pan.
     assert_eq!(
         cook.says("how much oil"),
-        "Oil for frying, seven hundred and thirty milliliters."
+        "Oil for frying, seven hundred thirty milliliters. That is more than a third of the pan with the food in, it may foam over the rim."
     );
     let said = cook.says("scratch that");
     assert!(said.starts_with("Taken back"), "{said}");
     assert_eq!(cook.says("how much salt"), "Salt for brine, ten grams.");
+    assert_eq!(
+        cook.says("how much oil"),
+        "Oil for frying, seven hundred thirty milliliters."
+    );
     // And by the pound: 4 lb 1814 g.
     assert!(
         cook.says("chop weighs four pounds")

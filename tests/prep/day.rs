@@ -294,6 +294,31 @@ fn what_has_happened_is_where_the_rest_begins() {
 }
 
 #[test]
+fn what_is_under_way_at_once_is_never_impossible() {
+    // Two hands-on steps begun one right after the other, two pans that will not end together,
+    // and a rest that is shorter than what comes next.
+    let steps = "  salting:\n    after: start\n    say: A.\n    vessel: tub\n    hands on: 10 min\n    wait: 1 h\n  \
+                 left side:\n    after: start\n    say: A.\n    vessel: left pan\n    hands on: 10 min\n    takes: 30 min\n    until: {core: 63 C}\n    holds: 2 chop\n    rest: 1 min .. 5 min\n  \
+                 right side:\n    after: start\n    say: B.\n    vessel: right pan\n    hands on: 10 min\n    takes: 90 min\n    until: {core: 63 C}\n    holds: 2 chop\n    finish with: left side\n  \
+                 slicing:\n    after: [left side, right side, salting]\n    say: C.\n    hands on: 20 min\n";
+    let checked = read(steps);
+    let mut went = vec![Went::NotBegun; 4];
+    for (i, step) in checked.plan.steps.iter().enumerate() {
+        if step.id != "slicing" {
+            went[i] = Went::Running {
+                began: -(i as i64),
+                least: None,
+                most: None,
+            };
+        }
+    }
+    let day = lay(&checked.plan, &went, None).unwrap();
+    // The slower pan, and slicing.
+    assert!((109 * MIN..=110 * MIN).contains(&day.soonest), "{day:?}");
+    assert!(lay(&checked.plan, &went, Some(50 * H)).is_ok());
+}
+
+#[test]
 fn every_shipped_plan_has_a_day_and_its_table_and_chart() {
     for (name, text) in [
         (

@@ -170,7 +170,7 @@ pub fn graph(plan: &Plan, went: &[Went]) -> Result<Graph, Vec<Lengthless>> {
         one_step(&mut g, i, *length, state(i));
     }
     for (i, step) in plan.steps.iter().enumerate() {
-        let open = |p: usize| !matches!(state(p), Went::Ended { .. });
+        let open = |p: usize| state(p) == Went::NotBegun;
         let rest = step.rest.map(|r| (secs(r.lo), secs(r.hi)));
         // Of a rest that has begun, what is left of it.
         let least = match state(i) {
@@ -202,6 +202,7 @@ pub fn graph(plan: &Plan, went: &[Went]) -> Result<Graph, Vec<Lengthless>> {
             rest_at_most(&mut g, i, hi, &followers, &state);
         }
         for other in step.finish_with.iter().filter_map(index) {
+            // Pans that are on already end when they end.
             if open(i) && open(other) {
                 for (a, b) in [(i, other), (other, i)] {
                     let lag = Lag {
@@ -216,6 +217,26 @@ pub fn graph(plan: &Plan, went: &[Went]) -> Result<Graph, Vec<Lengthless>> {
         }
     }
     resources(&mut g, plan, &state);
+    // What is under way at once is, whatever there should be room for: the later begun go
+    // on, and what was begun before them is out of their way.
+    for resource in &mut g.problem.resources {
+        let began = |u: &Use| match state((u.start - 1) / 2) {
+            Went::Running { began, .. } => Some(began),
+            _ => None,
+        };
+        let mut running: Vec<Use> = resource
+            .uses
+            .iter()
+            .filter(|u| began(u).is_some())
+            .copied()
+            .collect();
+        running.sort_by_key(|u| std::cmp::Reverse(began(u)));
+        let over: Vec<Use> = running
+            .into_iter()
+            .skip(resource.capacity as usize)
+            .collect();
+        resource.uses.retain(|u| !over.contains(u));
+    }
     Ok(g)
 }
 

@@ -94,7 +94,17 @@ pub enum Conflict {
 /// [`Trouble`], when there is no schedule.
 pub fn lay(plan: &Plan, went: &[Went], serve: Option<i64>) -> Result<Day, Trouble> {
     let g = graph(plan, went).map_err(Trouble::Lengthless)?;
-    let (problem, answer) = match best(&g.problem, &g.choices) {
+    let mut found = best(&g.problem, &g.choices);
+    if matches!(found, Best::Impossible) && went.iter().any(|w| *w != Went::NotBegun) {
+        // A limit is past keeping: that is told where it is reached, and the rest of the day
+        // goes on without it.
+        let mut without = g.problem.clone();
+        without
+            .lags
+            .retain(|lag| !g.mosts.iter().any(|(_, most)| most == lag));
+        found = best(&without, &[]);
+    }
+    let (problem, answer) = match found {
         Best::Found(problem, answer) => (*problem, answer),
         Best::Impossible => return Err(Trouble::Impossible(conflicts(&g, plan))),
         Best::GivenUp => return Err(Trouble::TooMany),
