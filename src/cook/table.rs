@@ -1,6 +1,7 @@
 //! The loop's one state, and what becomes of an input: decided, on the disk, folded in,
 //! and only then said.
 
+use crate::ear::decide::{Decision, decide};
 use crate::ear::{EarEvent, Heard};
 use crate::grammar::{ActiveSet, Call, Grammar};
 use crate::journal::{self, Journal};
@@ -145,11 +146,6 @@ impl Table {
         if !self.clock.is_real() {
             self.pass_to(self.stream_began_ms.saturating_add(decided));
         }
-        // The first alternative that is a call here and now; the recogniser's own order stands.
-        let call = heard.alternatives.iter().find_map(|a| {
-            let call = self.grammar.calls(&a.words).into_iter().next()?;
-            Some((call, a))
-        });
         if heard.words.is_empty() {
             // Talk in the kitchen is not for us and gets no answer.
             return;
@@ -160,19 +156,30 @@ impl Table {
         }
         self.console
             .heard(self.clock.now_ms(), &heard.words, heard.confidence);
-        if call.is_some() {
-            self.mouth.give_way();
-        }
-        let input = match call {
-            Some((call, as_heard)) => Input::Call {
-                call,
-                heard: as_heard.words.clone(),
-                confidence: as_heard.confidence,
+        let now = self.now();
+        let decision = decide(
+            heard,
+            |words| self.grammar.calls(words),
+            |call| kitchen::likelihood(&self.state, call, now),
+        );
+        let input = match decision {
+            // Talk that sounded like an answer, and nothing was asked.
+            Decision::Nothing => return,
+            Decision::NotUnderstood { heard } => Input::NotUnderstood { heard },
+            Decision::Take(choice) => Input::Call {
+                call: choice.call,
+                heard: choice.words,
+                confidence: choice.confidence,
             },
-            None => Input::NotUnderstood {
-                heard: heard.alternatives.iter().map(|a| a.words.clone()).collect(),
+            Decision::Between(first, second) => Input::Either {
+                calls: [first.call, second.call],
+                heard: first.words,
+                confidence: first.confidence,
             },
         };
+        if !matches!(input, Input::NotUnderstood { .. }) {
+            self.mouth.give_way();
+        }
         self.input(&input);
     }
 

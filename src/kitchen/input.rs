@@ -13,6 +13,13 @@ pub enum Input {
         /// Probability from 0 to 1 that they are right (1.0 for typed lines).
         confidence: f32,
     },
+    /// Two calls that the ear cannot tell apart, the likelier first.
+    Either {
+        calls: [Call; 2],
+        heard: String,
+        /// Of the first.
+        confidence: f32,
+    },
     /// Speech that was for us and made no call: the best words, best first.
     NotUnderstood { heard: Vec<String> },
     /// When it is to be on the table, in cook time: the loop knows the wall clock.

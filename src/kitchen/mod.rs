@@ -16,6 +16,7 @@
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
 //! | `exposure` | time in the danger zone, by item |
+//! | `likely` | how likely a call is here and now, for the ear |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
 
@@ -34,6 +35,7 @@ mod fold_steps;
 mod glance;
 mod input;
 mod kit;
+mod likely;
 pub mod manners;
 mod meaning;
 pub mod places;
@@ -56,6 +58,7 @@ pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
 pub use glance::{BeliefView, MarkView, StoveView};
 pub use input::Input;
+pub use likely::likelihood;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::grammar::{Call, Subject};
-use crate::plan::{Id, Place};
+use crate::plan::{Id, Place, Span};
 use crate::tasting::Fact;
 
 use super::{At, PieceId};
@@ -93,6 +93,10 @@ pub enum NumberDoubt {
     OutOfSense,
     /// "no" to a reading just given.
     Corrected,
+    /// It was this or the one called.
+    Either {
+        other: Span<f64>,
+    },
 }
 
 /// The open question.

@@ -215,6 +215,8 @@ pub enum Asking {
     NumberAgain {
         called: Span<f64>,
         corrected: bool,
+        /// Or this one.
+        or: Option<Span<f64>>,
     },
     CoreOrMedium {
         called: Span<f64>,

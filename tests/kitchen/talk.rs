@@ -2,7 +2,7 @@
 
 use crate::support::{Cook, frying, text};
 use hobcall::grammar::Call;
-use hobcall::kitchen::Input;
+use hobcall::kitchen::{Input, likelihood};
 
 const OIL: &str = "
 plan: Croutons
@@ -307,4 +307,52 @@ fn a_name_answers_how_it_stands_when_nothing_was_asked() {
          any reading, between ten and twenty five minutes."
     );
     assert_eq!(cook.says("yes"), "Nothing was asked.");
+}
+
+/// The calls of a sentence, as the ear hands them on.
+fn call(cook: &Cook, words: &str) -> Call {
+    cook.grammar.calls(words).remove(0)
+}
+
+#[test]
+fn two_numbers_that_sound_alike_are_asked_apart() {
+    let mut cook = frying();
+    let calls =
+        ["one fifteen", "one fifty"].map(|n| call(&cook, &format!("left skillet reading {n}")));
+    let said = text(&cook.put(&Input::Either {
+        calls: calls.clone(),
+        heard: "left skillet reading one fifteen".into(),
+        confidence: 0.46,
+    }));
+    assert_eq!(said, "One one five, or one five zero? Say the number.");
+    assert_eq!(
+        cook.says("one fifteen"),
+        "Heard one one five, left skillet. Target one forty five."
+    );
+    // What is no pair of readings is heard with the confidence it has.
+    let calls = ["left skillet flipped", "right skillet flipped"].map(|w| call(&cook, w));
+    let said = text(&cook.put(&Input::Either {
+        calls,
+        heard: "left skillet flipped".into(),
+        confidence: 0.46,
+    }));
+    assert_eq!(said, "Flipped, left skillet? Yes or no.");
+}
+
+#[test]
+fn the_kitchen_knows_what_is_likely() {
+    let mut cook = frying();
+    let likely = |cook: &Cook, words: &str| likelihood(&cook.state, &call(cook, words), cook.now);
+    assert_eq!(likely(&cook, "left skillet reading one fifteen"), 1.0);
+    assert_eq!(likely(&cook, "how long"), 1.0);
+    // Nothing was asked: somebody talks.
+    assert!(likely(&cook, "no") < 0.01);
+    assert!(likely(&cook, "yes") < 0.01);
+    // A place that the vessel lacks.
+    assert!(likely(&cook, "test chop to the back") < likely(&cook, "test chop to the right"));
+    cook.says("left skillet reading one thirty");
+    assert_eq!(likely(&cook, "left skillet reading one thirty five"), 1.0);
+    assert!(likely(&cook, "left skillet reading fifty") < 1.0);
+    // "no" to what was just read back is a call.
+    assert_eq!(likely(&cook, "no"), 1.0);
 }

@@ -88,7 +88,7 @@ impl Desk<'_> {
                 self.settle(Settled::Answered, true, held);
                 match why {
                     NumberDoubt::Corrected => self.correct(call, value),
-                    NumberDoubt::OutOfSense => {
+                    NumberDoubt::OutOfSense | NumberDoubt::Either { .. } => {
                         let mut again = of;
                         if let Call::Reading { value: v, .. } = &mut again {
                             *v = value;

@@ -26,7 +26,7 @@ use super::blur::moves_food;
 use super::core::Core;
 use super::kit::Kit;
 use super::manners::{SURE_COURSE, SURE_FLOOR, SURE_RECORD};
-use super::questions::{Doubt, Question};
+use super::questions::{Doubt, NumberDoubt, Question};
 use super::{At, Due, Event, Input, Refusal, Settled, State, What};
 
 /// What happens on this input. Pure; the events are not applied to `state`.
@@ -52,6 +52,16 @@ pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
             desk.call = Some(state.next_call());
             desk.heard = Some(heard.clone());
             desk.hear(call, *confidence);
+            desk.ask_what_is_left();
+        }
+        Input::Either {
+            calls,
+            heard,
+            confidence,
+        } => {
+            desk.call = Some(state.next_call());
+            desk.heard = Some(heard.clone());
+            desk.either(calls, *confidence);
             desk.ask_what_is_left();
         }
         Input::NotUnderstood { heard } => {
@@ -170,6 +180,35 @@ impl Desk<'_> {
         }
         self.act(call, false);
         self.refresh_question();
+    }
+
+    /// Two readings that differ in the number are asked apart; of others the likelier one
+    /// is heard, with the little confidence that it has.
+    fn either(&mut self, calls: &[Call; 2], confidence: f32) {
+        let [of, other] = calls;
+        match (of, other) {
+            (
+                Call::Reading { about, kind, value },
+                Call::Reading {
+                    about: other_about,
+                    kind: other_kind,
+                    value: other,
+                },
+            ) if about == other_about
+                && kind == other_kind
+                && value != other
+                && !self.core.asleep
+                && self.core.begun.is_some()
+                && self.core.ended.is_none() =>
+            {
+                self.overtake();
+                self.ask(Question::NumberAgain {
+                    of: of.clone(),
+                    why: NumberDoubt::Either { other: *other },
+                });
+            }
+            _ => self.hear(of, confidence),
+        }
     }
 
     /// What a call does. `sure`: the cook has said yes to it.

@@ -31,6 +31,10 @@ impl Telling<'_> {
             Question::NumberAgain { of, why } => Asking::NumberAgain {
                 called: called(of),
                 corrected: *why == NumberDoubt::Corrected,
+                or: match why {
+                    NumberDoubt::Either { other } => Some(*other),
+                    _ => None,
+                },
             },
             Question::CoreOrMedium { of } => Asking::CoreOrMedium { called: called(of) },
             Question::Order { to, samples, .. } => Asking::Order {

@@ -104,6 +104,15 @@ fn question(asking: &Asking, ctx: &WordingCtx) -> String {
         Asking::NumberAgain {
             corrected: true, ..
         } => "What is the right number?".to_owned(),
+        Asking::NumberAgain {
+            called,
+            or: Some(other),
+            ..
+        } => format!(
+            "{}, or {}? Say the number.",
+            capital(&readings::read_back_span(*called)),
+            readings::read_back_span(*other)
+        ),
         Asking::NumberAgain { called, .. } => format!(
             "Heard {}. That cannot be. Say the number again.",
             readings::read_back_span(*called)
