@@ -87,6 +87,14 @@ pub fn limit_at(kit: &Kit, core: &Core, item: &Id) -> Option<At> {
     None
 }
 
+/// How long an item has been in the zone until `now`, milliseconds.
+pub fn total(kit: &Kit, core: &Core, item: &Id, now: At) -> i64 {
+    stretches(kit, core, item)
+        .into_iter()
+        .map(|(from, to)| to.unwrap_or(now).since(from).max(0))
+        .fold(0, i64::saturating_add)
+}
+
 /// Items to which the limit applies and of which the cook has not been told.
 pub fn watched<'a>(kit: &'a Kit, core: &'a Core) -> impl Iterator<Item = &'a Id> {
     kit.plan

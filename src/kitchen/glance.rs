@@ -6,9 +6,9 @@ use crate::grammar::Heat;
 use crate::plan::{Celsius, Id, Place};
 
 use super::At;
-use super::meaning;
 use super::state::State;
 use super::whereabouts::{Side, Where};
+use super::{exposure, meaning};
 
 /// A marked piece as far as is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,6 +79,12 @@ impl State {
             ready: (!left.guess).then(|| (at(left.low_s), at(left.high_s))),
             odd,
         })
+    }
+
+    /// How long an item has been in the danger zone until `now`, milliseconds, as far as the
+    /// plan and the calls tell.
+    pub fn danger_zone_ms(&self, item: &Id, now: At) -> i64 {
+        exposure::total(&self.kit, &self.core, item, now)
     }
 
     /// Degrees Celsius that are added to what the probe reads.

@@ -184,6 +184,12 @@ fn the_believed_core_stands_beside_what_was_called() {
         "the safety table"
     );
     assert!(page.contains("Crosses: not believed."));
+    // Out from the begin, salted, fried, and read above 140 °F at 15:20 (the last reading of
+    // that round).
+    assert!(
+        page.contains("40 to 140 °F") && page.contains("15 min 20 s"),
+        "time in the zone"
+    );
     let json = record::to_json(&s.read(), &story).expect("JSON");
     assert!(json.contains("bone or oil"));
 }

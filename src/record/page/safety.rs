@@ -2,7 +2,8 @@
 
 use maud::{Markup, html};
 
-use crate::plan::Until;
+use crate::doneness::danger::LIMIT_S;
+use crate::plan::{FoodClass, Until};
 use crate::record::judged;
 use crate::record::story::Story;
 use crate::record::written;
@@ -46,13 +47,34 @@ pub fn section(story: &Story) -> Option<Markup> {
             Some((false, cells))
         })
         .collect();
-    if rows.is_empty() {
+    let zone: Vec<_> = story
+        .plan
+        .items
+        .iter()
+        .filter(|item| item.class != FoodClass::Other)
+        .map(|item| {
+            let ms = story.state.danger_zone_ms(&item.id, story.ending.at());
+            let over = ms as f64 > LIMIT_S * 1000.0;
+            let cells = vec![
+                text(item.names.first().unwrap_or(&item.id)),
+                text(written::length(ms)),
+                text(written::length((LIMIT_S * 1000.0) as i64)),
+                html! { b { (if over { "over it" } else { "within" }) } },
+            ];
+            (false, cells)
+        })
+        .collect();
+    if rows.is_empty() && zone.is_empty() {
         return None;
     }
     Some(html! {
-        (table(&["Step", "Food", "Published minimum", "#Planned", "#Last believed", "#Rested", "Minimum"], &rows))
+        @if !rows.is_empty() { (table(&["Step", "Food", "Published minimum", "#Planned", "#Last believed", "#Rested", "Minimum"], &rows)) }
+        @if !zone.is_empty() {
+            h3 { "In the danger zone, as far as the plan and the calls tell" }
+            (table(&["Food", "#40 to 140 °F", "#Published limit", "Limit"], &zone))
+        }
         p.soft {
-            "Minimums are the consumer advice of the United States' food inspection service (FSIS). "
+            "Minimums and the limit are the consumer advice of the United States' food inspection service (FSIS). "
             "Local codes and licensed practice come first. A reading is of the place that was probed, no more."
         }
     })
