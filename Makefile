@@ -29,6 +29,14 @@ bench: setup-test
 	cargo build --release --locked
 	cargo run --release --locked --example bench
 
+# The set is spoken once and kept in target/bench-ear. QUICK=--quick looks at a part of it.
+bench-ear:
+	@scripts/setup.sh bench
+	cargo build --release --locked --example bench_ear
+	[ -f target/bench-ear/list.tsv ] || target/release/examples/bench_ear make target/bench-ear
+	target/release/examples/bench_ear run target/bench-ear $(QUICK)
+	target/release/examples/bench_ear run target/bench-ear --engine pocketsphinx $(QUICK)
+
 bench-doneness:
 	cargo run --release --locked --example bench_doneness
 

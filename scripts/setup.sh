@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Installs what is missing on a Debian machine: `setup.sh cook` for cooking,
-# `setup.sh test` for the tests as well. Does nothing that is already done.
+# `setup.sh test` for the tests as
+# well, `setup.sh bench` for the ear's bench. Does nothing that is already done.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 want=${1:-cook}
@@ -15,6 +16,7 @@ tests="pulseaudio pulseaudio-utils flite espeak-ng sox flac pocketsphinx-testdat
   chromium libclang-dev libspeechd-dev speech-dispatcher speech-dispatcher-espeak-ng"
 packages=$cook
 [ "$want" = test ] && packages="$cook $tests"
+[ "$want" = bench ] && packages="$cook $tests festival festvox-kdlpc16k"
 missing=
 for p in $packages; do have "$p" || missing="$missing $p"; done
 if [ -n "$missing" ]; then

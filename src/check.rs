@@ -207,7 +207,7 @@ mod tests {
         ]);
         assert!(!well);
         assert!(
-            err.starts_with("--serve 20:00: `salting` alone needs"),
+            err.starts_with("--serve 20:00: `salting` needs"),
             "{err}"
         );
         let (well, _, err) = check(&[
