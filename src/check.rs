@@ -206,10 +206,7 @@ mod tests {
             "20:00",
         ]);
         assert!(!well);
-        assert!(
-            err.starts_with("--serve 20:00: `salting` needs"),
-            "{err}"
-        );
+        assert!(err.starts_with("--serve 20:00: `salting` needs"), "{err}");
         let (well, _, err) = check(&[
             "--mass",
             "cutlet=-1 kg",
