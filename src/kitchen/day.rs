@@ -81,7 +81,8 @@ fn went(kit: &Kit, core: &Core, now: At) -> Vec<Went> {
 /// [`NoDay`], when there is no schedule.
 pub fn lay(kit: &Kit, core: &Core, now: At, serve: Option<At>) -> Result<Laid, NoDay> {
     let went = went(kit, core, now);
-    let wanted = serve.map(|at| at.since(now).div_euclid(1000));
+    // Up: else what is wanted at 19:00 is told for 18:59.
+    let wanted = serve.map(|at| -now.since(at).div_euclid(1000));
     let plan = &kit.plan;
     let day = match day::lay(plan, &went, wanted) {
         Err(Trouble::TooSoon(_)) => day::lay(plan, &went, None),

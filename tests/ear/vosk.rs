@@ -59,7 +59,7 @@ fn korean_calls_are_heard_and_korean_talk_is_not_a_call() {
     for (voice, said, heard, call) in [
         ("ko", "완료", "완료", Call::Done { what: None }),
         (
-            "ko",
+            "ko+f3",
             "얼마나 남았어",
             "얼마나 남았 어",
             Call::HowLong { what: None },

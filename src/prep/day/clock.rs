@@ -56,9 +56,11 @@ fn weekday(word: &str) -> Option<Weekday> {
     })
 }
 
-/// Seconds from `now` to `then` as they really pass, whatever the clocks are put to.
+/// Seconds from `now` to `then` as they really pass, whatever the clocks are put to. A part
+/// of one counts: else what is wanted at 19:00 is laid, and told, for 18:59.
 pub fn seconds(now: &ZonedDateTime, then: &ZonedDateTime) -> i64 {
-    then.duration_since(now).as_secs()
+    let span = then.duration_since(now);
+    span.as_secs() + i64::from(span.subsec_nanos() > 0)
 }
 
 /// The moment so many seconds after `now`; the last that there is beyond the calendar.
@@ -83,5 +85,18 @@ pub fn span(seconds: i64) -> String {
         (0, m) => format!("{m} min"),
         (h, 0) => format!("{h} h"),
         (h, m) => format!("{h} h {m} min"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_serving_time_is_told_as_it_was_wanted() {
+        let now: ZonedDateTime = "2026-11-27T08:12:31.4[Europe/Vienna]".parse().unwrap();
+        let at = serving("sunday 18:30", &now).unwrap();
+        let told = moment(&now, seconds(&now, &at));
+        assert_eq!(told.strftime("%A %H:%M").to_string(), "Sunday 18:30");
     }
 }
