@@ -198,12 +198,12 @@ fn in_round(
         .fold(f64::INFINITY, f64::min);
     let apart = past.apart_at(at, 0.9) + NOISES_HIGH * NOISE_C * 1.3;
     // Readings that agree outweigh a prior: the plan may be wrong, bone never agrees.
-    if first && round.len() >= 2 && base > ceiling {
-        let top = round
+    if first && base > ceiling {
+        let agree = round
             .iter()
-            .map(|i| probes[*i].value.hi.0)
-            .fold(f64::NEG_INFINITY, f64::max);
-        if top - base <= apart {
+            .filter(|i| probes[**i].value.hi.0 <= base + apart)
+            .count();
+        if agree >= 2 {
             ceiling = f64::INFINITY;
         }
     }

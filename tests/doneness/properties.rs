@@ -10,7 +10,7 @@ use super::readings::pan;
 
 fn few() -> ProptestConfig {
     // Each case fits a posterior twice or more, in a build without optimisation.
-    ProptestConfig::with_cases(24)
+    ProptestConfig::with_cases(60)
 }
 
 /// A round of earlier readings, and one of now, °F.

@@ -202,4 +202,9 @@ fn readings_that_agree_are_believed_against_the_prior() {
     let belief = believe(&pan(3), &agreed, &[]);
     assert_eq!(belief.oddities, [None; 3]);
     assert_eq!(belief.coldest().unwrap().0, from_fahrenheit(149.0));
+    // Two that agree are enough; a third that met bone takes nothing from them.
+    let agreed = [high(200.0, 150.0), high(210.0, 152.0), high(220.0, 205.0)];
+    let belief = believe(&pan(3), &agreed, &[]);
+    assert_eq!(belief.oddities, [None, None, Some(Oddity::BoneOrOil)]);
+    assert_eq!(belief.coldest().unwrap().0, from_fahrenheit(150.0));
 }
