@@ -113,20 +113,7 @@ fn accuracy(plan: &Plan, truth: &[Truth]) -> Fallible<()> {
 /// Through the sound server: the reply's first sound after the end of each call.
 fn live() -> Fallible<()> {
     let dir = tempfile::tempdir()?;
-    let out = Command::new("scripts/ci-audio.sh")
-        .env("QUIET", "10")
-        .args([
-            "scripts/live-session.sh",
-            "target/release/hobcall",
-            PLAN,
-            SESSION,
-        ])
-        .args([TRUTH, "20"])
-        .arg(dir.path())
-        .output()?;
-    if !out.status.success() {
-        return Err(String::from_utf8_lossy(&out.stderr).into_owned().into());
-    }
+    session(dir.path(), "20", "1")?;
     let (speaker, mic) = (
         wave(&dir.path().join("speaker.raw"))?,
         wave(&dir.path().join("mic.raw"))?,
@@ -151,34 +138,64 @@ fn live() -> Fallible<()> {
         ),
         spread(&mut waits, "ms"),
     );
-    let usage = std::fs::read_to_string(dir.path().join("usage"))?;
-    let at = |label: &str| -> Fallible<(f64, f64, f64)> {
-        let line = usage
-            .lines()
-            .find(|l| l.starts_with(label))
-            .ok_or("no usage")?;
-        let n: Vec<f64> = line
-            .split(' ')
-            .skip(1)
-            .filter_map(|f| f.parse().ok())
-            .collect();
-        Ok((n[0], n[1], n[2]))
-    };
+    let busy = usage(dir.path())?;
+    // Alone with the room's noise: the loop that brings our voice back, and the recorder,
+    // ask the sound server for small pieces, and every reader of that microphone gets them.
+    let alone = tempfile::tempdir()?;
+    session(alone.path(), "0", "0")?;
+    let quiet = usage(alone.path())?;
     // A tick of the kernel's CPU accounting is 10 ms.
     let share = |a: (f64, f64, f64), b: (f64, f64, f64)| (b.1 - a.1) * 10.0 / (b.0 - a.0) * 100.0;
     row(
         "CPU of one core while calls and replies go on",
-        format!("{:.1} %", share(at("begun")?, at("heard")?)),
+        format!("{:.1} %", share(busy[0], busy[1])),
     );
     row(
         "CPU of one core while the kitchen is quiet",
-        format!("{:.1} %", share(at("quiet")?, at("end")?)),
+        format!("{:.1} %", share(quiet[2], quiet[3])),
     );
     row(
         "peak resident memory",
-        format!("{:.0} MiB", at("end")?.2 / 1024.0),
+        format!("{:.0} MiB", busy[3].2 / 1024.0),
     );
     Ok(())
+}
+
+fn session(dir: &Path, calls: &str, loopback: &str) -> Fallible<()> {
+    let out = Command::new("scripts/ci-audio.sh")
+        .env("QUIET", "10")
+        .env("LOOPBACK", loopback)
+        .args([
+            "scripts/live-session.sh",
+            "target/release/hobcall",
+            PLAN,
+            SESSION,
+            TRUTH,
+            calls,
+        ])
+        .arg(dir)
+        .output()?;
+    if !out.status.success() {
+        return Err(String::from_utf8_lossy(&out.stderr).into_owned().into());
+    }
+    Ok(())
+}
+
+/// Milliseconds of the machine, ticks of CPU, peak KiB: begun, heard, quiet, end.
+fn usage(dir: &Path) -> Fallible<Vec<(f64, f64, f64)>> {
+    let text = std::fs::read_to_string(dir.join("usage"))?;
+    let all: Vec<_> = text
+        .lines()
+        .filter_map(|line| {
+            let mut n = line.split(' ').skip(1).filter_map(|f| f.parse().ok());
+            Some((n.next()?, n.next()?, n.next()?))
+        })
+        .collect();
+    if all.len() == 4 {
+        Ok(all)
+    } else {
+        Err("no usage".into())
+    }
 }
 
 /// Where sound well above the room's noise ends.

@@ -27,7 +27,8 @@ record spk "$out/speaker.raw" &
 speaker=$!
 record mic "$out/mic.raw" &
 mic=$!
-(while :; do paplay --latency-msec=20 -d mic "$out/room.wav"; done) &
+# In large pieces: in small ones the server wakes the program hundreds of times a second.
+(while :; do paplay --latency-msec=200 -d mic "$out/room.wav"; done) &
 room=$!
 sleep 0.5
 "$hobcall" cook "$plan" --ear mic --voice speaker --journal "$out/cook.journal" >"$out/dialogue.txt" 2>"$out/errors.txt" &
@@ -64,6 +65,8 @@ while IFS=$'\t' read -r from to _ words; do
 done < <(grep -v '^#' "$truth")
 wait_silent 10
 usage heard
+# The recorder asks the microphone for small pieces, which a cook's kitchen has none of.
+kill -TERM "$mic"
 sleep 8
 usage quiet
 sleep "${QUIET:-0}"
@@ -72,5 +75,5 @@ usage end
 kill -TERM "$cook"
 wait "$cook"
 sleep 0.3
-kill -TERM "$speaker" "$mic" "$room"
+kill -TERM "$speaker" "$room"
 wait "$speaker" "$mic" "$room" 2>/dev/null || true
