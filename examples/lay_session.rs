@@ -19,7 +19,7 @@ const DECIDE: f64 = 0.8;
 /// Silence that a polite cook leaves before the next call, seconds.
 const GAP: f64 = 1.2;
 
-/// Every session with its plan and the seed that its tasting is dealt from.
+/// Every session with its plan and the number (`--seed`) that its tasting is dealt from.
 const SESSIONS: [(&str, &str, u64); 2] = [
     ("session", "pork-chops-two-brines.yaml", 20),
     ("tasting", "aubergine-salted-or-peppered.yaml", 20),
