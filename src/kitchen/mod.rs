@@ -4,7 +4,7 @@
 //!
 //! | file | what |
 //! | --- | --- |
-//! | `input` `event` `questions` `reply` | the words of the interface: what comes in, what can happen, what is asked, what is said |
+//! | `input` `event` `questions` `reply` `reply_asking` `reply_doneness` `reply_tasting` | the words of the interface: what comes in, what can happen, what is asked, what is said |
 //! | `state` | the fold with its past: undo, say again |
 //! | `kit` `core` `fold` `fold_steps` `blur` | the plan looked up; what is so now; how an event changes it |
 //! | `clocks` `agenda` | the clocks; what is due and when the tool may next speak unasked |
@@ -42,6 +42,7 @@ pub mod places;
 mod questions;
 mod replies;
 mod reply;
+mod reply_asking;
 mod reply_doneness;
 mod reply_tasting;
 mod sitting;
@@ -62,6 +63,7 @@ pub use likely::likelihood;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;
+pub use reply_asking::{Asking, Held, Hint, No, SureWhy};
 pub use reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
 pub use reply_tasting::TastingSay;
 pub use state::State;

@@ -2,7 +2,8 @@
 
 use crate::grammar::{Call, Subject, TastingCall, Thing};
 use crate::kitchen::manners::MUMBLE;
-use crate::kitchen::reply::{Asking, Held, Lies, PlaceIn, Reply, Say, SureWhy};
+use crate::kitchen::reply::{Lies, PlaceIn, Reply, Say};
+use crate::kitchen::reply_asking::{Asking, Held, SureWhy};
 use crate::kitchen::{At, Deed, Doubt, NumberDoubt, Question, Settled};
 use crate::plan::Span;
 

@@ -3,7 +3,8 @@
 use crate::grammar::{Call, Subject};
 use crate::kitchen::core::Phase;
 use crate::kitchen::decide::unnamed;
-use crate::kitchen::reply::{Hint, No, Reply, Say};
+use crate::kitchen::reply::{Reply, Say};
+use crate::kitchen::reply_asking::{Hint, No};
 use crate::kitchen::reply_tasting::TastingSay;
 use crate::kitchen::whereabouts::{Lie, VesselIx};
 use crate::kitchen::{At, ClockKey, Due, Event, Question, Refusal, State, What};
