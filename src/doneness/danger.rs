@@ -1,4 +1,4 @@
-//! Time in the danger zone, and the cooling of cooked food.
+//! Time in the danger zone.
 
 use crate::plan::Celsius;
 
@@ -42,62 +42,4 @@ pub fn limit_s(kitchen: Option<Celsius>) -> f64 {
         Some(c) if c.0 > from_fahrenheit(HOT_DAY_F).0 => LIMIT_HOT_DAY_S,
         _ => LIMIT_S,
     }
-}
-
-/// The two steps of cooling after the cook, Food Code 3-501.14(A): 135 to 70 °F within
-/// two hours, and to 41 °F within six hours in all.
-pub const COOLING: [(f64, f64); 2] = [(70.0, 2.0 * 3600.0), (41.0, 6.0 * 3600.0)];
-pub const COOLING_FROM_F: f64 = 135.0;
-
-/// Where the cooling of an item stands.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Cooling {
-    /// Still hot: the clock has not begun.
-    Hot,
-    /// To be at this by then: °C, seconds from the beginning of the cooling.
-    Under {
-        to: Celsius,
-        left_s: f64,
-    },
-    /// Not at this in time.
-    Missed {
-        to: Celsius,
-        over_s: f64,
-    },
-    Cold,
-}
-
-/// From readings (seconds since the cooling began at 135 °F, °C) in order of time; with
-/// none the first step is under way.
-pub fn cooling(readings: &[(f64, Celsius)], now_s: f64) -> Cooling {
-    let last = readings.last();
-    if last.is_some_and(|(_, c)| c.0 > from_fahrenheit(COOLING_FROM_F).0 + 1e-9) {
-        return Cooling::Hot;
-    }
-    for (f, by_s) in COOLING {
-        let to = from_fahrenheit(f);
-        let there = readings.iter().find(|(_, c)| c.0 <= to.0 + 1e-9);
-        match there {
-            Some((at, _)) if *at <= by_s => {}
-            Some((at, _)) => {
-                return Cooling::Missed {
-                    to,
-                    over_s: at - by_s,
-                };
-            }
-            None if now_s > by_s => {
-                return Cooling::Missed {
-                    to,
-                    over_s: now_s - by_s,
-                };
-            }
-            None => {
-                return Cooling::Under {
-                    to,
-                    left_s: by_s - now_s,
-                };
-            }
-        }
-    }
-    Cooling::Cold
 }

@@ -11,7 +11,7 @@
 //! | `medium` | oil or water against the plan's window |
 //! | `smoke` | where oils begin to smoke |
 //! | `minimum`, `hold`, `aim` | consumer minimums, hold tables, a plan's target against them |
-//! | `danger` | time in the danger zone, cooling after the cook |
+//! | `danger`, `cooling` | time in the danger zone; cooling after the cook |
 //! | `check` | the probe in ice and in boiling water |
 //! | `units` | °F and °C, and the rounding of a cook |
 //!
@@ -22,6 +22,7 @@ mod batch;
 mod belief;
 pub mod check;
 pub mod conduction;
+pub mod cooling;
 pub mod danger;
 mod fit;
 pub mod hold;

@@ -92,6 +92,10 @@ pub enum Call {
     Believe {
         what: Option<Subject>,
     },
+    /// "cooling the stock": from now on its two limits are clocked.
+    Cooling {
+        item: Id,
+    },
     /// "use the offset": of the last ice or boil check.
     UseOffset,
     /// "use fahrenheit", "use celsius".
@@ -323,4 +327,6 @@ pub enum ReadingKind {
     Ice,
     /// "boil reading two ten".
     Boil,
+    /// Of food that cools; never said so, the kitchen tells it from where the food is.
+    Cooling,
 }

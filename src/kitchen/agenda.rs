@@ -74,6 +74,14 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
             alarm(at, Due::DangerZone(item.clone()));
         }
     }
+    for cools in &core.cooling {
+        if let Some(at) = cools.near(core) {
+            alarm(at, Due::CoolingNear(cools.item.clone()));
+        }
+        if let Some(at) = cools.over(core) {
+            alarm(at, Due::CoolingOver(cools.item.clone()));
+        }
+    }
     for (ix, at) in core.to_call(kit) {
         alarm(at.plus(-WASH_HANDS), Due::BeginSoon(kit.step_id(ix)));
     }

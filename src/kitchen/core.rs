@@ -7,6 +7,7 @@ use crate::plan::{Id, Units};
 
 use super::beliefs::Beliefs;
 use super::clocks::Clock;
+use super::cooling::Cools;
 use super::day::Laid;
 use super::kit::{Kit, StepIx};
 use super::questions::Pending;
@@ -85,6 +86,8 @@ pub struct Core {
     pub offset: f64,
     /// Items whose time in the danger zone was told of.
     pub warned: Vec<Id>,
+    /// Items that cool after the cook.
+    pub cooling: Vec<Cools>,
     /// What the readings of each step come to, worked out when asked for.
     pub beliefs: Beliefs,
     pub notes: Trail<Note>,
@@ -145,6 +148,7 @@ impl Core {
             readings: Trail::default(),
             offset: 0.0,
             warned: Vec::new(),
+            cooling: Vec::new(),
             beliefs: Beliefs::new(kit.plan.steps.len()),
             notes: Trail::default(),
             question: None,

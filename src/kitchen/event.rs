@@ -129,6 +129,11 @@ pub enum What {
         celsius: Span<Celsius>,
     },
 
+    /// An item cools after the cook: its two limits are clocked.
+    Cooling {
+        item: Id,
+    },
+
     // ---- clocks
     TimerSet {
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -280,6 +285,10 @@ pub enum Due {
     BeginSoon(Id),
     /// An item has been in the danger zone for the published limit.
     DangerZone(Id),
+    /// An item that cools has to be at its next limit soon.
+    CoolingNear(Id),
+    /// It was not read there in time.
+    CoolingOver(Id),
     /// The open question once more; `times` counts the askings.
     AskAgain { times: u32 },
 }
@@ -294,6 +303,9 @@ pub struct Reading {
     /// The piece probed, where the cook named it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub piece: Option<PieceId>,
+    /// The item that cools, for a reading of its cooling.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub item: Option<Id>,
     pub kind: Measured,
     /// As called, in `units`.
     pub called: Span<f64>,
@@ -309,6 +321,8 @@ pub enum Measured {
     Medium,
     Ice,
     Boil,
+    /// The core of food that cools after the cook.
+    Cooling,
 }
 
 /// How a question went away.

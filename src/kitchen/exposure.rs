@@ -52,7 +52,13 @@ fn stretches(kit: &Kit, core: &Core, item: &Id) -> Vec<(At, Option<At>)> {
             continue;
         }
         let hot = hot_since(kit, core, ix);
-        all.push((began, hot.or(state.ended)));
+        // From then on the limits of cooling are clocked instead.
+        let cools = core.cooling.iter().find(|c| c.item == *item);
+        let ends = [hot.or(state.ended), cools.map(|c| c.since)];
+        let to = ends.into_iter().flatten().min();
+        if to.is_none_or(|to| to > began) {
+            all.push((began, to));
+        }
         // What was read hot once counts as cooked from then on.
         if hot.is_some() {
             break;

@@ -136,10 +136,13 @@ impl Core {
                     reading: reading.clone(),
                     corrected: false,
                     offset: match reading.kind {
-                        Measured::Core | Measured::Medium => self.offset,
+                        Measured::Core | Measured::Medium | Measured::Cooling => self.offset,
                         Measured::Ice | Measured::Boil => 0.0,
                     },
                 });
+                if let Some(item) = &reading.item {
+                    self.cooling_read(item, at);
+                }
             }
             What::Corrected {
                 of,
@@ -158,8 +161,13 @@ impl Core {
                         t.reading.celsius = *celsius;
                         t.corrected = true;
                     });
+                    let item = self.readings.get(i).and_then(|t| t.reading.item.clone());
+                    if let Some(item) = item {
+                        self.cooling_read(&item, at);
+                    }
                 }
             }
+            What::Cooling { item } => self.cool(kit, item, at),
             What::OffsetUsed { celsius } => {
                 if celsius.is_finite() {
                     self.offset = *celsius;
@@ -394,6 +402,15 @@ impl Core {
             Due::DangerZone(item) => {
                 if !self.warned.contains(item) {
                     self.warned.push(item.clone());
+                }
+            }
+            Due::CoolingNear(item) | Due::CoolingOver(item) => {
+                let over = matches!(due, Due::CoolingOver(_));
+                let i = self.cooling.iter().position(|c| c.item == *item);
+                let limit = i.and_then(|i| self.cooling.get(i)?.limit(self));
+                if let Some(c) = i.and_then(|i| self.cooling.get_mut(i)) {
+                    c.near_told = limit.map(|l| l.1);
+                    c.missed_told |= over;
                 }
             }
             Due::LimitNear(id) => {

@@ -38,6 +38,11 @@ impl Core {
         }
         self.set_clocks(kit, ix, at);
         self.address(ix, at);
+        if step.cools {
+            for item in kit.items_of(step) {
+                self.cool(kit, item, at);
+            }
+        }
         if let Some(v) = step.vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
             self.addressed_vessel = Some((v, at));
             self.hold(kit, ix, v, at);

@@ -55,7 +55,48 @@ pub struct BeliefView {
     pub odd: Vec<(u32, Oddity)>,
 }
 
+/// An item that cools after the cook.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoolingView {
+    pub item: Id,
+    /// Since when the time counts.
+    pub from: At,
+    pub legs: [LegView; 2],
+    /// It was heated up once after a missed first limit.
+    pub reheated: bool,
+}
+
+/// One of the two steps of its cooling.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LegView {
+    pub to: Celsius,
+    pub by: At,
+    /// When it was read there, and not above it since.
+    pub there: Option<At>,
+}
+
 impl State {
+    /// All that cools or has cooled.
+    pub fn cooling(&self) -> Vec<CoolingView> {
+        self.core
+            .cooling
+            .iter()
+            .map(|c| {
+                let account = c.account(&self.core);
+                CoolingView {
+                    item: c.item.clone(),
+                    from: c.moment(account.from_s),
+                    legs: account.legs.map(|leg| LegView {
+                        to: leg.to,
+                        by: c.moment(leg.by_s),
+                        there: leg.there_s.map(|s| c.moment(s)),
+                    }),
+                    reheated: account.reheated,
+                }
+            })
+            .collect()
+    }
+
     /// What is believed of a step that ends by its core; none before it was read.
     pub fn belief_of(&self, step: &str) -> Option<BeliefView> {
         let ix = self.kit.step_ix(step)?;

@@ -105,6 +105,19 @@ impl Kit {
         self.vessel(ix).map(|v| v.id.clone()).unwrap_or_default()
     }
 
+    /// The items that a step holds, each once.
+    pub fn items_of<'a>(&'a self, step: &'a Step) -> Vec<&'a Id> {
+        let mut all: Vec<&Id> = Vec::new();
+        for holding in &step.holds {
+            let item = match &holding.what {
+                crate::plan::What::Pieces { item, .. } => Some(item),
+                crate::plan::What::Sample(id) => self.sample(id).map(|s| &s.of),
+            };
+            all.extend(item.filter(|i| !all.contains(i)));
+        }
+        all
+    }
+
     pub fn sample(&self, id: &str) -> Option<&Sample> {
         self.samples.get(id).and_then(|i| self.plan.samples.get(*i))
     }

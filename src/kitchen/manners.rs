@@ -63,6 +63,8 @@ pub const LATE_WORTH: i64 = 5 * MINUTE;
 pub const LATE_AGAIN: f64 = 0.5;
 /// So long after something should have begun or ended, the rest of the cook is laid anew.
 pub const LAY_AGAIN: i64 = 3 * MINUTE;
+/// A limit of cooling is told of so long ahead: time for an ice bath or a shallower pan.
+pub const COOLING_AHEAD: i64 = 20 * MINUTE;
 /// The longest timer that can be set by voice.
 pub const TIMER_MOST: i64 = 7 * 24 * HOUR;
 

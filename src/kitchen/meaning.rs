@@ -37,7 +37,7 @@ pub fn kind_of(step: Option<&Step>, value: Span<Celsius>) -> Option<Measured> {
 /// Whether such a temperature can be.
 pub fn makes_sense(kind: Measured, value: Span<Celsius>) -> bool {
     let (lo, hi) = match kind {
-        Measured::Core => CORE_SENSE_C,
+        Measured::Core | Measured::Cooling => CORE_SENSE_C,
         Measured::Medium => MEDIUM_SENSE_C,
         // A probe may be off by a few degrees, not by more than this.
         Measured::Ice => (-10.0, 10.0),
@@ -219,7 +219,7 @@ pub fn probe_off(kit: &Kit, kind: Measured, reads: Span<Celsius>) -> Option<f64>
     let bath = match kind {
         Measured::Ice => Bath::Ice,
         Measured::Boil => Bath::Boil,
-        Measured::Core | Measured::Medium => return None,
+        Measured::Core | Measured::Medium | Measured::Cooling => return None,
     };
     offset(bath, middle(reads), kit.plan.altitude_m).map(|o| o.add)
 }

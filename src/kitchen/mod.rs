@@ -15,7 +15,7 @@
 //! | `sitting` | the blind tasting as it stands |
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
-//! | `exposure` | time in the danger zone, by item |
+//! | `exposure` `cooling` | time in the danger zone, by item; cooling after the cook |
 //! | `likely` | how likely a call is here and now, for the ear |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
@@ -24,6 +24,7 @@ mod agenda;
 mod beliefs;
 mod blur;
 mod clocks;
+mod cooling;
 mod core;
 mod day;
 mod decide;
@@ -57,14 +58,14 @@ pub use agenda::next_due;
 pub use day::Begin;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};
-pub use glance::{BeliefView, MarkView, StoveView};
+pub use glance::{BeliefView, CoolingView, LegView, MarkView, StoveView};
 pub use input::Input;
 pub use likely::likelihood;
 pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;
 pub use reply_asking::{Asking, Held, Hint, No, SureWhy};
-pub use reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
+pub use reply_doneness::{BelievedLine, CoolingLine, CoolingStands, LeftLine, Remark, VerdictLine};
 pub use reply_tasting::TastingSay;
 pub use state::State;
 pub use view::*;

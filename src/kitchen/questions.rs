@@ -77,6 +77,10 @@ pub enum Doubt {
         steps: Vec<Id>,
     },
     EndsTheCook,
+    /// The cook would end while this cools.
+    StillCooling {
+        item: Id,
+    },
     /// A tasting is open and these have not answered.
     TastingOpen {
         waiting: Vec<u16>,

@@ -6,7 +6,7 @@ use crate::plan::{Celsius, Place, Span, Units};
 use crate::voice::Urgency;
 
 use super::reply_asking::{Asking, Held, Hint, No};
-use super::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
+use super::reply_doneness::{BelievedLine, CoolingLine, LeftLine, Remark, VerdictLine};
 use super::reply_tasting::TastingSay;
 use super::whereabouts::Side;
 use super::{At, Deed, Measured};
@@ -140,6 +140,8 @@ pub enum DueLine {
     LimitReached {
         step: String,
     },
+    CoolingNear(CoolingLine),
+    CoolingOver(CoolingLine),
     /// This item has been in the danger zone for the limit, hours.
     DangerZone {
         item: String,
@@ -229,6 +231,7 @@ pub enum Say {
     Status {
         running: Vec<StepLine>,
         timers: Vec<ClockLine>,
+        cooling: Vec<CoolingLine>,
         ready: Vec<String>,
         all_done: bool,
     },
@@ -339,6 +342,8 @@ pub enum Say {
         about: String,
         line: Option<BelievedLine>,
     },
+    /// An item cools, or cools already.
+    Cooling(CoolingLine),
     /// From now on so much is added to what the probe reads.
     OffsetUsed {
         celsius: f64,
@@ -364,6 +369,7 @@ pub enum Say {
     HowLong {
         steps: Vec<StepLine>,
         timers: Vec<ClockLine>,
+        cooling: Vec<CoolingLine>,
     },
     Time {
         at: At,

@@ -6,6 +6,7 @@ use crate::tasting::{self, Code, Fact};
 
 use super::Deed;
 use super::reply::{Goal, Lies, PlaceIn, Say};
+use super::reply_doneness::CoolingLine;
 
 #[derive(Debug, Clone, PartialEq)]
 pub enum Asking {
@@ -128,6 +129,9 @@ pub enum SureWhy {
         steps: Vec<String>,
     },
     EndsTheCook,
+    StillCooling {
+        line: CoolingLine,
+    },
     TastingOpen {
         waiting: Vec<u16>,
     },

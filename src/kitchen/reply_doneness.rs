@@ -31,6 +31,8 @@ pub enum Remark {
         celsius: f64,
     },
     ProbeRight,
+    /// How the cooling stands by this reading.
+    Cooling(CoolingStands),
     /// The hold that the published table asks at this temperature, milliseconds, and how
     /// much of it is left.
     Hold {
@@ -70,4 +72,30 @@ pub struct BelievedLine {
     pub coldest: Option<Celsius>,
     pub behind: u32,
     pub odd: Vec<(Span<f64>, Oddity)>,
+}
+
+/// An item that cools after the cook.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoolingLine {
+    pub item: String,
+    pub stands: CoolingStands,
+}
+
+/// How a cooling stands; times in milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CoolingStands {
+    Under {
+        to: Celsius,
+        left: i64,
+        /// The limit that this reading has kept, if it has.
+        kept: Option<Celsius>,
+        /// Still above the temperature from which the time counts.
+        hot: bool,
+    },
+    Missed {
+        to: Celsius,
+        /// It may be heated to this once and cooled anew.
+        again: Option<Celsius>,
+    },
+    Cold,
 }

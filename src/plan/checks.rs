@@ -110,6 +110,13 @@ impl Whole<'_> {
                 "no `takes` here",
             );
         }
+        if step.cools && step.holds.is_empty() {
+            desk.problem(
+                at("cools", desk),
+                "`cools` in a step that holds nothing",
+                "`holds:` and what cools in it, such as `holds: stock`",
+            );
+        }
         for (key, span) in [("wait", step.wait), ("until/time", time)] {
             if let Some(span) = span
                 && span.hi == Duration::ZERO

@@ -192,6 +192,8 @@ pub struct Step {
     pub rest: Option<Span<Duration>>,
     /// How long it is thought to take, where only a thermometer or the cook can tell.
     pub takes: Option<Span<Duration>>,
+    /// What it holds cools in it after the cook: the Food Code's two limits are clocked.
+    pub cools: bool,
     pub brine: Option<BrineNeed>,
     pub oil: Option<OilNeed>,
     pub breading: Vec<Coat>,

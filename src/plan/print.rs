@@ -280,6 +280,10 @@ fn of_step(step: &Step, plan: &Plan) -> Vec<String> {
             .map(|t| format!("thought to take {}", show::span(t, show::duration))),
     );
     run.extend(
+        step.cools
+            .then(|| "cools: two limits of the Food Code".to_owned()),
+    );
+    run.extend(
         step.flip_every
             .map(|d| format!("flip every {}", show::duration(d))),
     );

@@ -9,7 +9,7 @@ use super::problem::{Desk, Fault};
 use super::quantity;
 use super::registry::{Kind, Registry};
 use super::table::Table;
-use super::things::{in_sense, refer, sentence, words};
+use super::things::{YES_NO, in_sense, refer, sentence, words};
 use super::tree::Value;
 
 /// What a step's references are resolved against.
@@ -75,6 +75,7 @@ pub(super) fn step(
         }
         Ok(span)
     });
+    let cools = table.choose("cools", desk, YES_NO).unwrap_or(false);
     let brine = amounts::brine(table, desk);
     let oil = amounts::oil(table, desk);
     let breading = amounts::breading(table, desk);
@@ -99,6 +100,7 @@ pub(super) fn step(
             finish_with,
             rest,
             takes,
+            cools,
             brine,
             oil,
             breading,

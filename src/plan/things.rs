@@ -135,7 +135,7 @@ pub(super) fn item(id: Id, names: Vec<String>, table: &mut Table<'_>, desk: &mut
     }
 }
 
-const YES_NO: &[(&str, bool)] = &[
+pub(super) const YES_NO: &[(&str, bool)] = &[
     ("yes", true),
     ("no", false),
     ("true", true),

@@ -173,6 +173,16 @@ fn rows(story: &Story) -> Value {
             "low_celsius": b.low,
             "high_celsius": b.high,
         })).collect::<Vec<_>>(),
+        "cooling": story.state.cooling().iter().map(|c| json!({
+            "item": c.item,
+            "from_ms": c.from.0,
+            "reheated": c.reheated,
+            "limits": c.legs.iter().map(|l| json!({
+                "to_celsius": l.to,
+                "by_ms": l.by.0,
+                "there_ms": ms(l.there),
+            })).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
         "stove": story.stove.iter().map(|s| json!({
             "at_ms": s.at.0,
             "vessel": s.vessel,

@@ -335,13 +335,18 @@ impl<'a> Teller<'a> {
                     at,
                     number: reading.number,
                     vessel: reading.vessel.clone(),
-                    piece: reading.piece.as_ref().map(|p| self.names.piece(p)),
+                    piece: match (&reading.piece, &reading.item) {
+                        (Some(p), _) => Some(self.names.piece(p)),
+                        (None, item) => item.as_ref().map(|i| self.names.name(i)),
+                    },
                     kind: reading.kind,
                     called: reading.called,
                     called_in: reading.units,
                     celsius: reading.celsius,
                     offset_c: match reading.kind {
-                        Measured::Core | Measured::Medium => self.state.probe_offset(),
+                        Measured::Core | Measured::Medium | Measured::Cooling => {
+                            self.state.probe_offset()
+                        }
                         Measured::Ice | Measured::Boil => 0.0,
                     },
                     first: None,

@@ -2,6 +2,7 @@
 //! named beside its check; cooks made from the whole conduction series; properties.
 
 mod conduction;
+mod cooling;
 mod properties;
 mod readings;
 mod tables;

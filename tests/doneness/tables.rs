@@ -1,9 +1,7 @@
 //! Hold tables, minimums, boiling points, limits: against the published figures.
 
 use hobcall::doneness::check::{Bath, boiling_at_kpa, boiling_point, offset};
-use hobcall::doneness::danger::{
-    Cooling, LIMIT_HOT_DAY_S, LIMIT_S, Stretch, cooling, in_zone, limit_s, total_s,
-};
+use hobcall::doneness::danger::{LIMIT_HOT_DAY_S, LIMIT_S, Stretch, in_zone, limit_s, total_s};
 use hobcall::doneness::hold::{NoRow, fat_column, held, hold};
 use hobcall::doneness::units::{as_read, at_least, fahrenheit, from_fahrenheit, of_units};
 use hobcall::doneness::{Aim, Turn, aim, minimum, smoke, smokes, turn, unnamed};
@@ -240,46 +238,6 @@ fn time_in_the_danger_zone() {
     assert_eq!(total_s(&day), 5400.0);
     assert_eq!(limit_s(None), LIMIT_S);
     assert_eq!(limit_s(Some(f(95.0))), LIMIT_HOT_DAY_S);
-}
-
-/// Food Code 3-501.14(A): 135 to 70 °F in two hours, to 41 °F in six in all.
-#[test]
-fn cooling_has_two_steps() {
-    let f = from_fahrenheit;
-    let h = 3600.0;
-    assert_eq!(cooling(&[(0.0, f(150.0))], h), Cooling::Hot);
-    assert_eq!(
-        cooling(&[], h),
-        Cooling::Under {
-            to: f(70.0),
-            left_s: h
-        }
-    );
-    assert_eq!(
-        cooling(&[], 3.0 * h),
-        Cooling::Missed {
-            to: f(70.0),
-            over_s: h
-        }
-    );
-    assert_eq!(
-        cooling(&[(1.5 * h, f(69.0))], 2.0 * h),
-        Cooling::Under {
-            to: f(41.0),
-            left_s: 4.0 * h
-        }
-    );
-    assert_eq!(
-        cooling(&[(2.5 * h, f(69.0))], 3.0 * h),
-        Cooling::Missed {
-            to: f(70.0),
-            over_s: 0.5 * h
-        }
-    );
-    assert_eq!(
-        cooling(&[(1.0 * h, f(60.0)), (5.0 * h, f(41.0))], 9.0 * h),
-        Cooling::Cold
-    );
 }
 
 /// The rows of the Institute of Shortening and Edible Oils and the others, as ranges.

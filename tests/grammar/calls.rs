@@ -297,6 +297,12 @@ fn clocks() {
                     grams: 1900.0,
                 },
             ),
+            (
+                "cooling the chops",
+                Call::Cooling {
+                    item: "chops".into(),
+                },
+            ),
             ("how long", Call::HowLong { what: None }),
             (
                 "how long is left on the brine",

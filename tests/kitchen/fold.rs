@@ -111,9 +111,13 @@ impl Draw<'_> {
         ])
     }
 
+    fn item(&mut self) -> String {
+        self.of(&["chop", "ghost"].map(String::from))
+    }
+
     fn piece(&mut self) -> PieceId {
         PieceId {
-            item: self.of(&["chop", "ghost"].map(String::from)),
+            item: self.item(),
             index: self.of(&[0, 1, 2, 3, 9, u32::MAX]),
         }
     }
@@ -122,7 +126,7 @@ impl Draw<'_> {
         match self.n(7) {
             0 => Subject::Vessel(self.vessel()),
             1 => Subject::Sample(self.sample()),
-            2 => Subject::Item(self.of(&["chop", "ghost"].map(String::from))),
+            2 => Subject::Item(self.item()),
             3 => Subject::Step(self.step()),
             4 => Subject::Clock(self.of(&["rice", "egg"].map(String::from))),
             5 => Subject::Place(self.place()),
@@ -227,12 +231,14 @@ impl Draw<'_> {
                     ReadingKind::Core,
                     ReadingKind::Medium,
                     ReadingKind::Ice,
+                    ReadingKind::Cooling,
                 ]),
                 value: self.value(),
             },
             28 => Call::IsItDone {
                 what: self.maybe(Self::subject),
             },
+            29 if self.n(2) == 0 => Call::Cooling { item: self.item() },
             29 => Call::Units {
                 celsius: self.n(2) == 0,
             },
@@ -425,7 +431,8 @@ impl Draw<'_> {
                 number: self.n(9) as u32,
                 vessel: self.maybe(Self::vessel),
                 piece: self.maybe(Self::piece),
-                kind: Measured::Core,
+                item: self.maybe(Self::item),
+                kind: self.of(&[Measured::Core, Measured::Medium, Measured::Cooling]),
                 called: self.value(),
                 units: Units::Fahrenheit,
                 celsius: Span {
@@ -449,6 +456,7 @@ impl Draw<'_> {
                 clock: self.key(),
                 ends: At(self.of(&[i64::MIN, 0, 90_000, i64::MAX])),
             },
+            19 if self.n(2) == 0 => What::Cooling { item: self.item() },
             19 => What::TimerStopped { clock: self.key() },
             20 => What::Acknowledged {
                 clocks: vec![self.key(), self.key()],
@@ -462,6 +470,8 @@ impl Draw<'_> {
                     },
                     Due::LimitNear(self.step()),
                     Due::LimitReached(self.step()),
+                    Due::CoolingNear(self.item()),
+                    Due::CoolingOver(self.item()),
                     Due::AskAgain {
                         times: self.of(&[0, 3, u32::MAX]),
                     },

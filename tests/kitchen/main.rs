@@ -1,6 +1,7 @@
 //! The engine: a cook at the stove, calls and time in, words and state out.
 
 mod clocks;
+mod cooling;
 mod day;
 mod doneness;
 mod fold;

@@ -325,3 +325,13 @@ fn more_than_a_kitchen() {
     assert_eq!(found[0].line, 12 + 64);
     assert!(found[0].what.contains("more than 64 steps"));
 }
+
+#[test]
+fn what_cools_has_to_be_held() {
+    only_steps(
+        "  chill: {say: Chill., vessel: skillet, cools: «yes}\n",
+        "`cools` in a step that holds nothing",
+        "`holds:` and what cools in it",
+    );
+    clean_steps("  chill: {say: Chill., vessel: skillet, holds: chop, cools: yes}\n");
+}

@@ -326,6 +326,42 @@ fn a_probe_that_is_off_is_told_beside_each_reading() {
 }
 
 #[test]
+fn what_cooled_is_told_with_both_limits() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut s = Stove::new(folder.path(), "a.journal", CHOPS);
+    s.at(300, "next");
+    s.at(900, "cooling the chops");
+    // Chops are in the pan too: which of them is asked.
+    s.at(959, "chops reading one fifty");
+    s.at(960, "chops");
+    s.at(960 + 5990, "chops reading sixty nine");
+    s.at(960 + 6000, "chops");
+    let story_now = story(&s);
+    let row = story_now.readings.last().expect("a reading");
+    assert_eq!(
+        (row.piece.as_deref(), row.target.is_some()),
+        (Some("chop"), false)
+    );
+    let cooling = &story_now.state.cooling()[0];
+    // Food Code 3-501.14(A): two hours and six, from the last reading above 135 °F.
+    assert_eq!(cooling.from, At(960_000));
+    assert_eq!(
+        cooling
+            .legs
+            .map(|l| (l.by.0 - 960_000, l.there.map(|t| t.0))),
+        [(7_200_000, Some(6_960_000)), (21_600_000, None)]
+    );
+    let page = record::page(&[("a.journal".to_owned(), story_now.clone())]);
+    assert_eq!(faults(&page), Vec::<String>::new());
+    assert!(page.contains("70 °F by 2:16:00") && page.contains("1:56:00"));
+    assert!(page.contains("not over"));
+    s.at(960 + 21_690, "chops reading forty one");
+    s.at(960 + 21_700, "chops");
+    let page = record::page(&[("a.journal".to_owned(), story(&s))]);
+    assert!(page.contains("missed"));
+}
+
+#[test]
 fn the_planned_day_is_laid_with_its_hands() {
     // Worked by hand: one cook. Salting takes the hands for five minutes; then one pan at a
     // time can be tended for two, and each fries twenty in all; slicing waits for both.

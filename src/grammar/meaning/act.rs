@@ -2,7 +2,7 @@
 
 use super::words::{flag, kind, turn};
 use super::{Result, Said, no};
-use crate::grammar::call::{Call, Subject, Thing};
+use crate::grammar::call::{Call, Subject};
 
 impl Said<'_> {
     pub(super) fn call(&mut self) -> Result<Call> {
@@ -78,6 +78,7 @@ impl Said<'_> {
             "believe" => Call::Believe {
                 what: self.subject(),
             },
+            "cooling" => Call::Cooling { item: self.item()? },
             "use_offset" => Call::UseOffset,
             "units" => Call::Units {
                 celsius: flag(variant, "celsius", "fahrenheit")?,
@@ -114,10 +115,7 @@ impl Said<'_> {
                         "lb" => 453.59237,
                         _ => 1.0,
                     },
-                item: match self.thing() {
-                    Some(Thing::Item(id)) => id,
-                    _ => return no("no item"),
-                },
+                item: self.item()?,
             },
             "late" => Call::Late,
             "when_eat" => Call::WhenDoWeEat,

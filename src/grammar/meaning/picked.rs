@@ -114,6 +114,13 @@ impl Said<'_> {
         })
     }
 
+    pub(super) fn item(&mut self) -> Result<Id> {
+        match self.thing() {
+            Some(Thing::Item(id)) => Ok(id),
+            _ => no("no item"),
+        }
+    }
+
     pub(super) fn spot(&mut self) -> Result<Spot> {
         if let Ok(sample) = self.sample() {
             return Ok(Spot::Sample(sample));

@@ -227,6 +227,7 @@ impl Desk<'_> {
             let known = match subject {
                 Subject::Clock(_) => !self.clocks_named(subject).is_empty(),
                 Subject::Step(id) => self.kit.step_ix(id).is_some(),
+                Subject::Item(id) if self.core.cooling_of(id, self.now).is_some() => true,
                 // Chops in two pans: how long for each.
                 Subject::Item(_) if self.running_step(subject).is_err() => {
                     return self.emit(What::Queried {

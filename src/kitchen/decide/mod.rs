@@ -2,6 +2,7 @@
 
 mod answers;
 mod clocks;
+mod cooling;
 mod day;
 mod flips;
 mod food;
@@ -258,6 +259,7 @@ impl Desk<'_> {
             Call::Reading { about, kind, value } => {
                 self.reading(call, about.as_ref(), *kind, *value);
             }
+            Call::Cooling { item } => self.cooling(call, item),
             Call::Units { celsius } => self.units(*celsius),
             Call::UseOffset => self.use_offset(call),
             Call::Believe { what } => self.is_it_done(call, what.as_ref()),

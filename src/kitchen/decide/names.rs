@@ -1,6 +1,6 @@
 //! What a called name stands for here.
 
-use crate::grammar::{Call, Subject, TastingCall};
+use crate::grammar::{Call, ReadingKind, Subject, TastingCall};
 use crate::kitchen::Refusal;
 use crate::kitchen::whereabouts::VesselIx;
 use crate::plan::Place;
@@ -109,7 +109,13 @@ pub fn completed(call: &Call, subject: &Subject) -> Call {
         | Call::HowLong { what }
         | Call::WhenStart { what, .. } => *what = Some(subject.clone()),
         Call::Start { what } => *what = subject.clone(),
-        Call::Reading { about, .. } => *about = Some(subject.clone()),
+        Call::Reading { about, kind, .. } => {
+            *about = Some(subject.clone());
+            // An item is an option only where it cools.
+            if let Subject::Item(_) = subject {
+                *kind = ReadingKind::Cooling;
+            }
+        }
         Call::Extend { which, .. } | Call::StopTimer { which } => *which = Some(subject.clone()),
         Call::Turned { vessel, .. }
         | Call::Stacked { vessel }

@@ -29,8 +29,14 @@ impl Desk<'_> {
         let units = self.core.units;
         let in_c = in_celsius(value, units);
         let probe = matches!(kind, ReadingKind::Ice | ReadingKind::Boil);
+        let cools = match self.cooling_read(call, about, kind) {
+            Ok(cools) => cools,
+            Err(asked) => return self.ask(asked),
+        };
         let (vessel, piece) = if probe {
             (None, None)
+        } else if let Some((_, piece)) = &cools {
+            (None, *piece)
         } else {
             match self.probed(call, about) {
                 Some(found) => found,
@@ -41,10 +47,12 @@ impl Desk<'_> {
             .and_then(|v| self.core.step_in(self.kit, v))
             .and_then(|s| self.kit.step(s));
         let measured = match kind {
+            _ if cools.is_some() => Measured::Cooling,
             ReadingKind::Core => Measured::Core,
             ReadingKind::Medium => Measured::Medium,
             ReadingKind::Ice => Measured::Ice,
             ReadingKind::Boil => Measured::Boil,
+            ReadingKind::Cooling => Measured::Core,
             ReadingKind::Unstated if piece.is_some() => Measured::Core,
             ReadingKind::Unstated => match meaning::kind_of(step, in_c) {
                 Some(kind) => kind,
@@ -93,6 +101,7 @@ impl Desk<'_> {
             number: self.call.unwrap_or(0),
             vessel: vessel.map(|v| self.kit.vessel_id(v)),
             piece: piece.and_then(|p| self.kit.piece_id(p)),
+            item: cools.map(|(item, _)| item),
             kind: measured,
             called: value,
             units,

@@ -296,10 +296,12 @@ impl Desk<'_> {
                 .collect();
             let why = if let Some(why) = self.tasting_unanswered() {
                 why
-            } else if steps.is_empty() {
-                Doubt::EndsTheCook
-            } else {
+            } else if !steps.is_empty() {
                 Doubt::Unfinished { steps }
+            } else if let Some(item) = self.still_cooling() {
+                Doubt::StillCooling { item }
+            } else {
+                Doubt::EndsTheCook
             };
             return self.sure(call, why);
         }

@@ -157,7 +157,7 @@ impl Telling<'_> {
         }
     }
 
-    fn why(&self, why: &Doubt, _at: At) -> SureWhy {
+    fn why(&self, why: &Doubt, at: At) -> SureWhy {
         match why {
             Doubt::HeardBadly => SureWhy::HeardBadly,
             Doubt::TimeLeft { step, ms } => SureWhy::TimeLeft {
@@ -176,6 +176,10 @@ impl Telling<'_> {
                 steps: steps.iter().map(|s| self.step_name(s)).collect(),
             },
             Doubt::EndsTheCook => SureWhy::EndsTheCook,
+            Doubt::StillCooling { item } => match self.cooling_line(item, at) {
+                Some(line) => SureWhy::StillCooling { line },
+                None => SureWhy::EndsTheCook,
+            },
             Doubt::TastingOpen { waiting } => SureWhy::TastingOpen {
                 waiting: waiting.clone(),
             },

@@ -2,12 +2,13 @@
 
 use crate::doneness::hold::held;
 use crate::doneness::{Aim, Belief, Missing, Oddity, Turn, aim, turn, units, unnamed};
+use crate::grammar::Subject;
 use crate::kitchen::core::Phase;
 use crate::kitchen::meaning::{self, Standing};
 use crate::kitchen::reply::{Goal, Say};
 use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
 use crate::kitchen::{At, Measured, PieceId, Reply};
-use crate::plan::{Celsius, Item, Span, below};
+use crate::plan::{Celsius, Id, Item, Span, below};
 
 use super::{Telling, reply};
 
@@ -23,12 +24,14 @@ impl Telling<'_> {
         kind: Measured,
         vessel: Option<&str>,
         piece: Option<&PieceId>,
+        item: Option<&Id>,
         corrected: bool,
         at: At,
     ) -> Vec<Reply> {
         let about = piece
             .and_then(|p| self.kit().piece_ix(p))
             .map(|p| self.piece_name(p))
+            .or_else(|| item.map(|i| self.subject_name(&Subject::Item(i.clone()))))
             .or_else(|| vessel.map(|v| self.vessel_name(v)));
         let step = vessel
             .and_then(|v| self.kit().vessel_ix(v))
@@ -43,6 +46,7 @@ impl Telling<'_> {
             (Measured::Core, Some(ix)) => self.core_remarks(ix, number, at),
             (Measured::Medium, _) => self.medium_remarks(step, vessel, number, at),
             (Measured::Ice | Measured::Boil, _) => self.probe_remarks(kind, number),
+            (Measured::Cooling, _) => self.cooling_remarks(number, at),
             (Measured::Core, None) => Vec::new(),
         };
         if remarks.iter().any(|r| matches!(r, Remark::Odd { .. })) {

@@ -228,6 +228,18 @@ impl Telling<'_> {
                     item: self.subject_name(&Subject::Item(item.clone())),
                     hours: (LIMIT_S / 3600.0) as u32,
                 }),
+                Due::CoolingNear(item) => {
+                    let line = self.cooling_line(item, at)?;
+                    Some(DueLine::CoolingNear(line))
+                }
+                Due::CoolingOver(item) => {
+                    // It may be told with another thing a breath before its time.
+                    let core = &self.before.core;
+                    let cools = core.cooling.iter().find(|c| c.item == *item)?;
+                    let over = cools.limit(core).map_or(at, |(_, limit)| limit.plus(1));
+                    let line = self.cooling_line(item, at.max(over))?;
+                    Some(DueLine::CoolingOver(line))
+                }
                 Due::LimitReached(id) => self.limited(id).map(|_| DueLine::LimitReached {
                     step: self.step_name(id),
                 }),

@@ -2,8 +2,10 @@
 //! changed.
 
 mod asking;
+mod cooling;
 mod day;
 mod doneness;
+mod how_long;
 mod lines;
 mod moves;
 mod sums;
@@ -57,7 +59,7 @@ impl Telling<'_> {
         match &event.what {
             What::Begun | What::Acknowledged { .. } if event.call.is_none() => Vec::new(),
             What::Begun => Vec::new(),
-            What::StepStarted { step, .. } => self.step_begins(step),
+            What::StepStarted { step, .. } => self.step_begins(step, at),
             What::StepEnded { step, .. } => one(Say::StepEnds {
                 name: self.step_name(step),
                 rest: self
@@ -116,6 +118,7 @@ impl Telling<'_> {
                 reading.kind,
                 reading.vessel.as_deref(),
                 reading.piece.as_ref(),
+                reading.item.as_ref(),
                 false,
                 event.at,
             ),
@@ -134,6 +137,7 @@ impl Telling<'_> {
                         t.reading.kind,
                         t.reading.vessel.as_deref(),
                         t.reading.piece.as_ref(),
+                        t.reading.item.as_ref(),
                         true,
                         event.at,
                     ),
@@ -189,6 +193,11 @@ impl Telling<'_> {
                     at_end: before == (*volume, *speed),
                 })
             }
+            What::Cooling { item } => self
+                .cooling_line(item, at)
+                .map(|line| reply(Say::Cooling(line)))
+                .into_iter()
+                .collect(),
             What::OffsetUsed { celsius } => one(Say::OffsetUsed { celsius: *celsius }),
             What::UnitsSet { units } => one(Say::UnitsSet(*units)),
             What::Noted { text } => one(Say::Noted {
@@ -206,7 +215,7 @@ impl Telling<'_> {
         }
     }
 
-    fn step_begins(&self, id: &str) -> Vec<Reply> {
+    fn step_begins(&self, id: &str, at: super::At) -> Vec<Reply> {
         let Some(ix) = self.kit().step_ix(id) else {
             return Vec::new();
         };
@@ -223,6 +232,11 @@ impl Telling<'_> {
             cautions: step.cautions.clone(),
         })];
         all.extend(self.aims_below(ix));
+        if step.cools {
+            let lines = self.kit().items_of(step);
+            let lines = lines.into_iter().filter_map(|i| self.cooling_line(i, at));
+            all.extend(lines.map(|line| reply(Say::Cooling(line))));
+        }
         all.extend(self.sums_at(ix));
         all.extend(self.remind_at_step(ix));
         all

@@ -2,7 +2,6 @@
 
 use crate::grammar::{Call, Subject};
 use crate::kitchen::core::Phase;
-use crate::kitchen::decide::unnamed;
 use crate::kitchen::reply::{Reply, Say};
 use crate::kitchen::reply_asking::{Hint, No};
 use crate::kitchen::reply_tasting::TastingSay;
@@ -20,6 +19,7 @@ impl Telling<'_> {
             Call::Status => Say::Status {
                 running: self.running_lines(at),
                 timers: self.timer_lines(at),
+                cooling: self.cooling_lines(at),
                 ready: self.ready_names(),
                 all_done: self.after.core.all_done(),
             },
@@ -37,6 +37,7 @@ impl Telling<'_> {
                     lines.sort_by_key(|l| l.left);
                     lines
                 },
+                cooling: self.cooling_lines(at),
             },
             Call::WhatTime => Say::Time { at },
             Call::Late => self.late(at),
@@ -118,6 +119,13 @@ impl Telling<'_> {
                         .and_then(|ix| self.believed(ix)),
                 }
             }
+            Call::Cooling { item } => {
+                let line = self.cooling_line(item, at);
+                return line
+                    .map(|line| reply(Say::Cooling(line)))
+                    .into_iter()
+                    .collect();
+            }
             Call::Tasting { what } => return self.tasting_queried(what),
             Call::Help => Say::Help {
                 asking: self
@@ -197,48 +205,6 @@ impl Telling<'_> {
             running,
             next: None,
             all_done: false,
-        }
-    }
-
-    fn how_long(&self, what: Option<&Subject>, at: At) -> Say {
-        let core = &self.after.core;
-        let step = match what {
-            Some(Subject::Clock(name)) => {
-                let timers = core
-                    .clocks
-                    .iter()
-                    .filter(|c| match &c.name {
-                        Some(own) => own == name,
-                        None => unnamed(&c.key) == *name,
-                    })
-                    .map(|c| self.clock_line(c, at))
-                    .collect();
-                return Say::HowLong {
-                    steps: Vec::new(),
-                    timers,
-                };
-            }
-            Some(Subject::Step(id)) => self.kit().step_ix(id),
-            Some(Subject::Vessel(id)) => self
-                .kit()
-                .vessel_ix(id)
-                .and_then(|v| core.step_in(self.kit(), v)),
-            Some(Subject::Sample(id)) => self
-                .kit()
-                .sample_piece(id)
-                .and_then(|p| core.whereabouts.pieces.get(p)?.lie)
-                .and_then(|l| core.step_in(self.kit(), l.vessel)),
-            _ => None,
-        };
-        match step {
-            Some(ix) => Say::HowLong {
-                steps: vec![self.with_left(self.step_line(ix, at), ix, at)],
-                timers: Vec::new(),
-            },
-            None => Say::HowLong {
-                steps: self.running_lines_left(at),
-                timers: self.timer_lines(at),
-            },
         }
     }
 

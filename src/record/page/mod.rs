@@ -180,5 +180,6 @@ pub fn kind(kind: Measured) -> &'static str {
         Measured::Medium => "medium",
         Measured::Ice => "ice water",
         Measured::Boil => "boiling water",
+        Measured::Cooling => "cooling",
     }
 }

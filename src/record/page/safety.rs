@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use crate::doneness::danger::LIMIT_S;
+use crate::kitchen::{CoolingView, LegView};
 use crate::plan::{FoodClass, Until};
 use crate::record::judged;
 use crate::record::story::Story;
@@ -64,7 +65,13 @@ pub fn section(story: &Story) -> Option<Markup> {
             (false, cells)
         })
         .collect();
-    if rows.is_empty() && zone.is_empty() {
+    let cooling: Vec<_> = story
+        .state
+        .cooling()
+        .iter()
+        .map(|c| (false, cooled(story, c)))
+        .collect();
+    if rows.is_empty() && zone.is_empty() && cooling.is_empty() {
         return None;
     }
     Some(html! {
@@ -73,11 +80,52 @@ pub fn section(story: &Story) -> Option<Markup> {
             h3 { "In the danger zone, as far as the plan and the calls tell" }
             (table(&["Food", "#40 to 140 °F", "#Published limit", "Limit"], &zone))
         }
+        @if !cooling.is_empty() {
+            h3 { "Cooling after the cook" }
+            (table(&["Food", "Since", "First limit", "#Read there", "Second limit", "#Read there", "Limits"], &cooling))
+            p.soft {
+                "The two limits are those of the Food Code of the United States, 3-501.14(A): 135 to 70 °F within two hours, to 41 °F within six in all. "
+                "What was not read in time counts as missed."
+            }
+        }
         p.soft {
             "Minimums and the limit are the consumer advice of the United States' food inspection service (FSIS). "
             "Local codes and licensed practice come first. A reading is of the place that was probed, no more."
         }
     })
+}
+
+/// The two limits of an item that cools, and when it was read there.
+fn cooled(story: &Story, cooling: &CoolingView) -> Vec<Markup> {
+    let names = story.plan.items.iter().find(|i| i.id == cooling.item);
+    let name = names.and_then(|i| i.names.first()).unwrap_or(&cooling.item);
+    let again = if cooling.reheated {
+        ", heated up once"
+    } else {
+        ""
+    };
+    let now = story.ending.at();
+    let missed = |l: &LegView| l.there.unwrap_or(now) > l.by;
+    let verdict = if cooling.legs.iter().any(missed) {
+        "missed"
+    } else if cooling.legs.iter().all(|l| l.there.is_some()) {
+        "kept"
+    } else {
+        "not over"
+    };
+    let mut cells = vec![
+        text(name),
+        text(format!("{}{again}", written::time(cooling.from.0))),
+    ];
+    for leg in &cooling.legs {
+        let to = written::temperature(leg.to, story.units);
+        cells.push(text(format!("{to} by {}", written::time(leg.by.0))));
+        cells.push(text(
+            leg.there.map_or(String::new(), |at| written::time(at.0)),
+        ));
+    }
+    cells.push(html! { b { (verdict) } });
+    cells
 }
 
 /// How long its rest clock ran, if it rested.

@@ -119,7 +119,7 @@ fn window(most: i64) -> String {
 }
 
 /// The call to act on an alarm, and how long it has been waiting.
-fn due(line: &DueLine) -> String {
+fn due(line: &DueLine, ctx: &WordingCtx) -> String {
     match line {
         DueLine::Up {
             clock,
@@ -155,6 +155,8 @@ fn due(line: &DueLine) -> String {
             "{item}, {} hours in the danger zone in all, as far as I was told, the consumer limit",
             numbers::plain((*hours).into())
         ),
+        DueLine::CoolingNear(line) => super::cooling::near(line, ctx),
+        DueLine::CoolingOver(line) => super::cooling::over(line, ctx),
         DueLine::BeginSoon { step, left } => {
             format!("{step} in {}, wash your hands", about((*left).max(60_000)))
         }
@@ -168,6 +170,8 @@ pub fn unanswered(lines: &[DueLine]) -> u8 {
         DueLine::LimitNear { .. }
         | DueLine::LimitReached { .. }
         | DueLine::DangerZone { .. }
+        | DueLine::CoolingNear(_)
+        | DueLine::CoolingOver(_)
         | DueLine::BeginSoon { .. } => 0,
     });
     u8::try_from(most.max().unwrap_or(0)).unwrap_or(u8::MAX)
@@ -185,12 +189,12 @@ fn open_window(line: &DueLine) -> Option<(String, i64)> {
 }
 
 /// Several due things in one sentence; flips due together are one call.
-pub fn due_lines(lines: &[DueLine]) -> String {
-    sentence(&due_phrase(lines))
+pub fn due_lines(lines: &[DueLine], ctx: &WordingCtx) -> String {
+    sentence(&due_phrase(lines, ctx))
 }
 
 /// [`due_lines`] within a sentence.
-pub fn due_phrase(lines: &[DueLine]) -> String {
+pub fn due_phrase(lines: &[DueLine], ctx: &WordingCtx) -> String {
     let first_flip = |l: &DueLine| match l {
         DueLine::Up {
             clock: ClockName::Flip(vessel),
@@ -229,7 +233,7 @@ pub fn due_phrase(lines: &[DueLine]) -> String {
         .filter(|l| {
             !matches!(l, DueLine::Up { clock: ClockName::Wait(step), .. } if limits.contains(&step))
         })
-        .map(due)
+        .map(|l| due(l, ctx))
         .collect();
     parts.extend(
         windows
@@ -276,13 +280,18 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             let names: Vec<String> = timers.iter().map(clock_name).collect();
             sentence(&format!("{} stopped", list(&names)))
         }
-        Say::Due(lines) => due_lines(lines),
-        Say::HowLong { steps, timers } => {
+        Say::Due(lines) => due_lines(lines, ctx),
+        Say::HowLong {
+            steps,
+            timers,
+            cooling,
+        } => {
             let mut parts: Vec<String> = steps
                 .iter()
                 .map(|s| super::steps::step_line(s, ctx))
                 .collect();
             parts.extend(timers.iter().map(|t| line(t, ctx)));
+            parts.extend(cooling.iter().map(|c| super::cooling::line(c, ctx)));
             if parts.is_empty() {
                 return "No clock is running.".to_owned();
             }

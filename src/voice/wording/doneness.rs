@@ -126,6 +126,7 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
             let which = if *celsius > 0.0 { "low" } else { "high" };
             vec![format!("it reads {} {which}", difference(*celsius, ctx))]
         }
+        Remark::Cooling(stands) => super::cooling::stands(stands, ctx),
         Remark::ProbeRight => vec!["the probe is right".to_owned()],
         Remark::Hold { at_f, ms, left } => {
             let mut parts = vec![format!(

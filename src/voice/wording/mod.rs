@@ -10,13 +10,14 @@
 //! | `day` | late or not, when to eat, when to begin |
 //! | `places` | where things are |
 //! | `map` | the same as a picture in text |
-//! | `readings` `doneness` | temperatures; what they mean |
+//! | `readings` `doneness` `cooling` | temperatures; what they mean; food that cools |
 //! | `questions` | what is asked |
 //! | `machine` | the machine itself: no microphone, no disk |
 //! | `tasting` | the blind tasting |
 //! | `talk` | refusals, help, undo and the rest |
 
 mod clocks;
+mod cooling;
 mod day;
 mod doneness;
 mod machine;
@@ -141,6 +142,7 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         Say::Reading { .. }
         | Say::Judged { .. }
         | Say::BelowMinimum { .. }
+        | Say::Cooling(_)
         | Say::Believed { .. }
         | Say::OffsetUsed { .. } => readings::word(say, ctx),
         Say::Tasting(say) => tasting::word(say),

@@ -197,6 +197,10 @@ fn sure(h: &Held, why: &SureWhy, ctx: &WordingCtx) -> String {
                 sentence(&format!("the tasting waits for {}", tasting::tasters(some)))
             ),
         },
+        SureWhy::StillCooling { line } => format!(
+            "{} End the cook?",
+            sentence(&super::cooling::line(line, ctx))
+        ),
         SureWhy::EndsTheCook => "End the cook?".to_owned(),
         SureWhy::LongAgo { ms, what } => {
             let what = what

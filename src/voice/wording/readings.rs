@@ -4,7 +4,7 @@ use crate::kitchen::{Goal, Measured, Say};
 use crate::plan::{Celsius, Span, Units};
 use crate::voice::numbers;
 
-use super::{WordingCtx, doneness, sentence, sentences};
+use super::{WordingCtx, cooling, doneness, sentence, sentences};
 
 /// A number as it is read back: three digits one by one, a teen or a ten that sounds
 /// like another as word and digits ("fifteen, one five"), any other as it is called.
@@ -107,7 +107,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
                 (Measured::Ice, _) => "ice".to_owned(),
                 (Measured::Boil, _) => "boiling water".to_owned(),
                 (_, Some(about)) => about.clone(),
-                (Measured::Core, None) => "core".to_owned(),
+                (Measured::Core | Measured::Cooling, None) => "core".to_owned(),
                 (Measured::Medium, None) => "medium".to_owned(),
             };
             let head = if *corrected { "corrected" } else { "heard" };
@@ -127,6 +127,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             hold_ms,
             brined,
         } => doneness::below_minimum(item, *minimum, *hold_ms, *brined, ctx),
+        Say::Cooling(line) => sentence(&cooling::line(line, ctx)),
         Say::OffsetUsed { celsius } => sentence(&doneness::offset_used(*celsius, ctx)),
         Say::Believed { about, line } => doneness::believed(about, line.as_ref(), ctx),
         Say::Judged {

@@ -103,11 +103,13 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         Say::Status {
             running,
             timers,
+            cooling,
             ready,
             all_done,
         } => {
             let mut parts: Vec<String> = running.iter().map(|s| step_line(s, ctx)).collect();
             parts.extend(timers.iter().map(|t| clocks::line(t, ctx)));
+            parts.extend(cooling.iter().map(|c| super::cooling::line(c, ctx)));
             if !ready.is_empty() {
                 parts.push(format!("ready to begin, {}", list(ready)));
             }
@@ -136,7 +138,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
                 format!("back after {}", about(*away))
             }];
             if !ended.is_empty() {
-                parts.push(format!("meanwhile, {}", clocks::due_phrase(ended)));
+                parts.push(format!("meanwhile, {}", clocks::due_phrase(ended, ctx)));
             }
             parts.extend(running.iter().map(|s| step_line(s, ctx)));
             parts.extend(
