@@ -32,6 +32,9 @@ pub struct StepState {
     pub ended: Option<At>,
     /// When the cook said that the food is in.
     pub food_in: Option<At>,
+    /// From when its wait counts: the end of its hands-on time, by the plan or by the cook's
+    /// word. None for a step without a wait.
+    pub waits_from: Option<At>,
     pub flips: u32,
     pub last_flip: Option<At>,
     /// The step that was begun when this one ended, for "back one".
@@ -131,6 +134,7 @@ impl Core {
                     began: None,
                     ended: None,
                     food_in: None,
+                    waits_from: None,
                     flips: 0,
                     last_flip: None,
                     led_to: None,
@@ -181,6 +185,16 @@ impl Core {
             .enumerate()
             .filter(|(_, s)| s.phase == Phase::Running)
             .map(|(i, _)| i)
+    }
+
+    /// Steps with a wait whose hands-on time is not over at `now`: the wait is still to come.
+    pub fn in_hand(&self, now: At) -> impl Iterator<Item = StepIx> + '_ {
+        self.running().filter(move |ix| {
+            self.steps
+                .get(*ix)
+                .and_then(|s| s.waits_from)
+                .is_some_and(|from| from > now)
+        })
     }
 
     /// Steps that could begin now: not begun, and all they wait for is done.

@@ -58,6 +58,7 @@ fn went(kit: &Kit, core: &Core, now: At) -> Vec<Went> {
                     began: secs(began),
                     least: least.map(secs),
                     most: clock.map(|c| secs(c.latest.unwrap_or(c.ends))),
+                    hands: s.waits_from.map(secs),
                 }
             }
             (Phase::Resting, Some(began)) => Went::Ended {

@@ -52,6 +52,11 @@ pub enum What {
     FoodIn {
         step: Id,
     },
+    /// The cook's hands are free of a step before its hands-on time is over: its wait
+    /// counts from now.
+    HandsFree {
+        step: Id,
+    },
     OilIn {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         vessel: Option<Id>,

@@ -50,6 +50,7 @@ impl Core {
                 self.step_back(kit, reopened, returned.as_ref(), at);
             }
             What::FoodIn { step } => self.food_in(kit, step, at),
+            What::HandsFree { step } => self.hands_free(kit, step, at),
             What::OilIn { vessel } => {
                 if let Some(v) = vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
                     self.address_vessel(kit, v, at);

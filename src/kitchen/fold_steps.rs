@@ -7,7 +7,7 @@ use crate::plan::{Id, What as Held};
 use super::clocks::Clock;
 use super::core::{Core, Phase};
 use super::fold::{ms, of_step, step_of};
-use super::kit::{Kit, StepIx, span_of};
+use super::kit::{Kit, StepIx, span_of, work_before_wait};
 use super::manners::ASK_WHERE_AFTER;
 use super::whereabouts::{PieceIx, VesselIx, Where};
 use super::{At, ClockKey};
@@ -36,7 +36,8 @@ impl Core {
             s.flips = 0;
             s.last_flip = None;
         }
-        self.set_clocks(kit, ix, at);
+        let from = at.plus(work_before_wait(step));
+        self.set_clocks(kit, ix, from);
         self.address(ix, at);
         if step.cools {
             for item in kit.items_of(step) {
@@ -49,9 +50,13 @@ impl Core {
         }
     }
 
-    /// The clocks of a step, counted from `at`.
+    /// The clocks of a step, counted from `at`: its begin, or where it has a wait the end of
+    /// its hands-on time.
     pub(super) fn set_clocks(&mut self, kit: &Kit, ix: StepIx, at: At) {
         let Some(step) = kit.step(ix) else { return };
+        if let Some(s) = self.steps.get_mut(ix) {
+            s.waits_from = step.wait.map(|_| at);
+        }
         self.clocks
             .retain(|c| !of_step(&c.key, &step.id) || matches!(c.key, ClockKey::Rest(_)));
         if let Some(span) = span_of(step) {
@@ -224,12 +229,32 @@ impl Core {
         if let Some(s) = self.steps.get_mut(ix) {
             s.phase = Phase::Running;
             s.ended = None;
-            from = s.food_in.or(s.began).unwrap_or(at);
+            from = s.food_in.or(s.waits_from).or(s.began).unwrap_or(at);
         }
         self.set_clocks(kit, ix, from);
         let flip = self.steps.get(ix).and_then(|s| s.last_flip);
         if let Some(flip) = flip {
             self.set_flip(kit, ix, flip);
+        }
+        self.address(ix, at);
+    }
+
+    /// The hands-on time is over early: clocks that count from its end are moved as much. What
+    /// the cook has added to them stays.
+    pub(super) fn hands_free(&mut self, kit: &Kit, id: &Id, at: At) {
+        let Some(ix) = kit.step_ix(id) else { return };
+        let Some(s) = self.steps.get_mut(ix) else {
+            return;
+        };
+        let (Phase::Running, Some(from)) = (s.phase, s.waits_from) else {
+            return;
+        };
+        s.waits_from = Some(at);
+        let by = at.since(from);
+        for clock in self.clocks.iter_mut().filter(|c| of_step(&c.key, id)) {
+            clock.from = clock.from.plus(by);
+            clock.ends = clock.ends.plus(by);
+            clock.latest = clock.latest.map(|l| l.plus(by));
         }
         self.address(ix, at);
     }

@@ -188,6 +188,15 @@ pub fn span_of(step: &Step) -> Option<Span<std::time::Duration>> {
     })
 }
 
+/// Milliseconds of hands-on work that a step's wait comes after; none for a step without
+/// a wait, whose hands-on time runs beside its clock.
+pub fn work_before_wait(step: &Step) -> i64 {
+    match (step.wait, step.hands_on) {
+        (Some(_), Some(hands)) => super::fold::ms(hands),
+        _ => 0,
+    }
+}
+
 /// Whether a step runs beside the cook (a pan, a fridge) rather than in their hands.
 pub fn tends_itself(step: &Step) -> bool {
     let only_word = step.until.iter().all(|u| matches!(u, Until::Word(_)));

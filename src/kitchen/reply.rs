@@ -208,9 +208,16 @@ pub enum Say {
         title: Option<String>,
         name: String,
         say: String,
+        /// Hands-on time before the wait begins.
+        work: Option<i64>,
         time: Option<Span<i64>>,
         flip_every: Option<i64>,
         cautions: Vec<String>,
+    },
+    /// The hands are free of a step, and its wait begins.
+    WaitBegins {
+        name: String,
+        time: Option<Span<i64>>,
     },
     StepEnds {
         name: String,

@@ -15,6 +15,8 @@ pub struct StepView {
     pub id: Id,
     pub phase: StepPhase,
     pub began: Option<At>,
+    /// From when its wait counts, where it has one: may lie ahead.
+    pub waits_from: Option<At>,
     pub ended: Option<At>,
     pub flips: u32,
 }
@@ -85,6 +87,7 @@ impl State {
                     Phase::Done => StepPhase::Done,
                 },
                 began: s.began,
+                waits_from: s.waits_from,
                 ended: s.ended,
                 flips: s.flips,
             })

@@ -35,7 +35,9 @@ impl Clocks {
     pub fn after(&mut self, state: &State, at: At, names: &Names) {
         let now = state.clocks();
         for row in self.rows.iter_mut().filter(|r| r.closed.is_none()) {
-            let same = |c: &&ClockView| c.key == row.key && c.from == row.from;
+            // A wait that was still to begin is the same one when it begins sooner.
+            let ahead = row.from > at;
+            let same = |c: &&ClockView| c.key == row.key && (ahead || c.from == row.from);
             match now.iter().find(same) {
                 None => {
                     row.closed = Some(at);
@@ -44,6 +46,9 @@ impl Clocks {
                     }
                 }
                 Some(clock) => {
+                    if clock.from != row.from {
+                        (row.from, row.ends, row.latest) = (clock.from, clock.ends, clock.latest);
+                    }
                     if clock.ends != row.ends {
                         row.moved = true;
                         row.ends = clock.ends;

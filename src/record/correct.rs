@@ -41,7 +41,7 @@ pub fn propose(plan: &Plan, story: &Story) -> Vec<Proposal> {
             continue;
         };
         let name = &row.name;
-        let from = row.food_in.or(row.began);
+        let from = row.food_in.or(row.waits_from).or(row.began);
         let took = row.ended.zip(from).map(|(to, from)| to.since(from));
         let until = step.until.iter().find_map(|u| match u {
             Until::Time(span) => Some(*span),

@@ -135,6 +135,7 @@ fn rows(story: &Story) -> Value {
             "planned_to_ms": s.planned.to,
             "began_ms": ms(s.began),
             "food_in_ms": ms(s.food_in),
+            "waits_from_ms": ms(s.waits_from),
             "ended_ms": ms(s.ended),
             "flips": s.flips,
             "began_early": s.began_early,

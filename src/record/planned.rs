@@ -17,8 +17,8 @@ pub struct Planned {
     pub rested: Option<i64>,
 }
 
-/// The least and most that the plan gives a step, if it gives one: its wait, else the time
-/// that ends it, else the time it is said to take, else the work of the hands.
+/// The least and most that the plan gives a step, if it gives one: its work and wait, else the
+/// time that ends it, else the time it is said to take, else the work of the hands.
 pub fn given(step: &Step) -> Option<Span<Duration>> {
     let until = step.until.iter().find_map(|u| match u {
         Until::Time(span) => Some(*span),
@@ -28,7 +28,12 @@ pub fn given(step: &Step) -> Option<Span<Duration>> {
     // A step that ends at a temperature or a word lasts as long as that takes, however long
     // the hands are needed at its begin.
     let open = step.until.iter().any(|u| !matches!(u, Until::Time(_)));
+    let work = step.hands_on.unwrap_or_default();
     step.wait
+        .map(|wait| Span {
+            lo: wait.lo.saturating_add(work),
+            hi: wait.hi.saturating_add(work),
+        })
         .or(until)
         .or(step.takes)
         .or(if open { None } else { hands })

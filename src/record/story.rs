@@ -82,6 +82,8 @@ pub struct StepRow {
     pub planned: Planned,
     pub began: Option<At>,
     pub food_in: Option<At>,
+    /// When its hands-on time was over and its wait began.
+    pub waits_from: Option<At>,
     pub ended: Option<At>,
     pub flips: u32,
     pub began_early: bool,
@@ -269,6 +271,7 @@ fn step_rows(
                 planned,
                 began: view.began,
                 food_in: turns.food_in,
+                waits_from: view.waits_from,
                 ended: view.ended,
                 flips: view.flips,
                 began_early: turns.began_early,

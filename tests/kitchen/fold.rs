@@ -369,7 +369,7 @@ impl Draw<'_> {
 
     /// Any event at all, sense or no sense.
     fn what(&mut self) -> What {
-        match self.n(32) {
+        match self.n(33) {
             0 => What::Begun,
             1 => What::StepStarted {
                 step: self.step(),
@@ -500,6 +500,7 @@ impl Draw<'_> {
                 due: vec![Due::Up(self.key())],
             },
             30 => What::Noted { text: None },
+            31 => What::HandsFree { step: self.step() },
             _ => What::NothingToBegin,
         }
     }

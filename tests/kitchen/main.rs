@@ -12,3 +12,4 @@ mod steps;
 mod support;
 mod talk;
 mod tasting;
+mod waits;

@@ -259,6 +259,7 @@ fn what_has_happened_is_where_the_rest_begins() {
         began: -13 * H,
         least: None,
         most: None,
+        hands: None,
     };
     let day = lay(&checked.plan, &went, None).unwrap();
     assert_eq!(day.soonest, (10 + 20 + 5 + 5) * MIN);
@@ -275,6 +276,7 @@ fn what_has_happened_is_where_the_rest_begins() {
         began: -5 * MIN,
         least: None,
         most: None,
+        hands: None,
     };
     let day = lay(&checked.plan, &went, None).unwrap();
     assert_eq!(day.soonest, (15 + 5 + 5) * MIN);
@@ -283,8 +285,32 @@ fn what_has_happened_is_where_the_rest_begins() {
         began: -50 * MIN,
         least: None,
         most: None,
+        hands: None,
     };
     assert_eq!(lay(&checked.plan, &went, None).unwrap().soonest, 10 * MIN);
+    // As long as it was thought to take, to the second, and the pan is wanted again: it is free
+    // now.
+    let again = BRINED.replace(
+        "  carving:",
+        "  second batch:\n    say: The rest.\n    vessel: right pan\n    takes: 20 min\n    until: {core: 63 C}\n  carving:",
+    );
+    let two = read(&again);
+    let at = |id: &str| two.plan.steps.iter().position(|s| s.id == id).unwrap();
+    let mut then = vec![Went::NotBegun; 5];
+    for id in ["brining", "heating"] {
+        then[at(id)] = Went::Ended {
+            began: -14 * H,
+            ended: -30 * MIN,
+        };
+    }
+    then[at("frying")] = Went::Running {
+        began: -20 * MIN,
+        least: None,
+        most: None,
+        hands: None,
+    };
+    let soonest = lay(&two.plan, &then, None).map(|day| day.soonest);
+    assert_eq!(soonest, Ok((5 + 20) * MIN));
     // It rests, longer than it should: carving is next.
     went[step("frying")] = Went::Ended {
         began: -90 * MIN,
@@ -309,6 +335,7 @@ fn what_is_under_way_at_once_is_never_impossible() {
                 began: -(i as i64),
                 least: None,
                 most: None,
+                hands: None,
             };
         }
     }

@@ -24,6 +24,7 @@ impl Desk<'_> {
                     | What::SteppedBack { .. }
                     | What::ClockMoved { .. }
                     | What::FoodIn { .. }
+                    | What::HandsFree { .. }
                     | What::Resumed { .. }
                     | What::ServeAt { .. }
             )

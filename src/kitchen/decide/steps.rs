@@ -52,7 +52,8 @@ impl Desk<'_> {
             Pick::Ask(several) => return self.which_step(call, &several),
             Pick::None => {}
         }
-        if self.start_ready(None) {
+        let freed = self.hands_free(None);
+        if self.start_ready(None) || freed {
             return;
         }
         let open: Vec<StepIx> = self
@@ -130,7 +131,10 @@ impl Desk<'_> {
                 let in_hand: Vec<StepIx> = running
                     .iter()
                     .copied()
-                    .filter(|s| self.kit.step(*s).is_some_and(|s| !tends_itself(s)))
+                    .filter(|s| {
+                        self.kit.step(*s).is_some_and(|s| !tends_itself(s))
+                            || self.core.in_hand(self.now).any(|h| h == *s)
+                    })
                     .collect();
                 let first = [sounding, in_hand, running]
                     .into_iter()
@@ -158,8 +162,30 @@ impl Desk<'_> {
         self.finish(call, ix, sure);
     }
 
+    /// Whoever goes on has their hands free: the waits that were still to come begin. False
+    /// when there was none. `but`: not of this one.
+    fn hands_free(&mut self, but: Option<StepIx>) -> bool {
+        let all: Vec<StepIx> = (self.core.in_hand(self.now))
+            .filter(|ix| Some(*ix) != but)
+            .collect();
+        for ix in &all {
+            self.emit(What::HandsFree {
+                step: self.step_id(*ix),
+            });
+        }
+        !all.is_empty()
+    }
+
     /// Ends a step, asking first when that is too early, and begins what follows.
     fn finish(&mut self, call: &Call, ix: StepIx, sure: bool) {
+        // Before the wait has begun, "done" can only be about the work.
+        if !sure && self.core.in_hand(self.now).any(|s| s == ix) {
+            self.emit(What::HandsFree {
+                step: self.step_id(ix),
+            });
+            self.start_ready(None);
+            return;
+        }
         if !sure && let Some(why) = self.why_not_yet(ix) {
             let of = Call::Done {
                 what: Some(Subject::Step(self.step_id(ix))),
@@ -215,7 +241,15 @@ impl Desk<'_> {
         let follows = |s: &&StepIx| {
             ended.is_some_and(|e| self.kit.before.get(**s).is_some_and(|b| b.contains(&e)))
         };
-        let Some(ix) = ready.iter().find(follows).or(ready.first()).copied() else {
+        // Where there is a day to keep, the step that it has first: the order of the file may
+        // cost time.
+        let begin_at = |s: &&StepIx| {
+            let day = self.core.day.as_ref()?;
+            let id = self.step_id(**s);
+            day.begins.iter().find(|b| b.step == id).map(|b| b.at)
+        };
+        let first = ready.iter().filter(follows).min_by_key(begin_at);
+        let Some(ix) = first.or(ready.iter().min_by_key(begin_at)).copied() else {
             return false;
         };
         self.emit(What::StepStarted {
@@ -265,6 +299,11 @@ impl Desk<'_> {
                     waits_for,
                 },
             );
+        }
+        // One pair of hands that begins something else has left what it was at.
+        let needs_hands = self.kit.step(ix).is_some_and(|s| s.hands_on.is_some());
+        if self.kit.plan.hands <= 1 && needs_hands {
+            self.hands_free(Some(ix));
         }
         self.emit(What::StepStarted {
             step: self.step_id(ix),

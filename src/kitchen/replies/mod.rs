@@ -16,7 +16,7 @@ use crate::plan::What as Held;
 use crate::voice::Urgency;
 
 use super::fold::ms;
-use super::kit::{Kit, span_of};
+use super::kit::{Kit, span_of, work_before_wait};
 use super::meaning::{self, Standing};
 use super::reply::{DueLine, Goal, Reply, Say};
 use super::{ClockKey, Due, Event, State, What};
@@ -72,6 +72,14 @@ impl Telling<'_> {
             What::SteppedBack { reopened, .. } => one(Say::SteppedBack {
                 name: self.step_name(reopened),
                 say: self.step_text(reopened),
+            }),
+            What::HandsFree { step } => one(Say::WaitBegins {
+                name: self.step_name(step),
+                time: self
+                    .kit()
+                    .step_ix(step)
+                    .and_then(|s| self.kit().step(s)?.wait)
+                    .map(|w| span_ms(w.lo, w.hi)),
             }),
             What::FoodIn { step } => one(Say::FoodIn {
                 vessel: self
@@ -227,6 +235,7 @@ impl Telling<'_> {
             title: first.then(|| self.kit().plan.title.clone()),
             name: self.step_name(id),
             say: step.say.clone(),
+            work: Some(work_before_wait(step)).filter(|ms| *ms > 0),
             time: span_of(step).map(|s| span_ms(s.lo, s.hi)),
             flip_every: step.flip_every.map(ms),
             cautions: step.cautions.clone(),

@@ -17,16 +17,33 @@ const SAID_AND_DONE: i64 = 60;
 pub enum Went {
     #[default]
     NotBegun,
-    /// `least` and `most`: what its clocks say is left of it, where they say so.
+    /// `least` and `most`: what its clocks say is left of it, where they say so; `hands`: when
+    /// the hands are or were free of it, where that is known better than from the plan.
     Running {
         began: i64,
         least: Option<i64>,
         most: Option<i64>,
+        hands: Option<i64>,
     },
     Ended {
         began: i64,
         ended: i64,
     },
+}
+
+impl Went {
+    /// Under way, and it ends now at the latest, as far as anyone can plan: it takes no time.
+    fn is_over(self, length: Length) -> bool {
+        match self {
+            Went::Running {
+                began, least, most, ..
+            } => {
+                least.unwrap_or(began + length.least) <= 0
+                    && most.unwrap_or(began + length.most) <= 0
+            }
+            _ => false,
+        }
+    }
 }
 
 /// By step, in the plan's order; what is missing has not begun.
@@ -258,7 +275,9 @@ fn one_step(g: &mut Graph, i: usize, length: Length, went: Went) {
                 g.mosts.push((Most::Length(i), most));
             }
         }
-        Went::Running { began, least, most } => {
+        Went::Running {
+            began, least, most, ..
+        } => {
             lag(s, 0, 0);
             let left = least.unwrap_or(began + length.least).max(0);
             lag(0, e, left);
@@ -314,7 +333,9 @@ fn rest_at_most(
 }
 
 fn resources(g: &mut Graph, plan: &Plan, state: &impl Fn(usize) -> Went) {
-    let busy = |i: usize| !matches!(state(i), Went::Ended { .. });
+    let lengths = g.lengths.clone();
+    let over = |i: usize| lengths.get(i).is_some_and(|l| state(i).is_over(*l));
+    let busy = |i: usize| !matches!(state(i), Went::Ended { .. }) && !over(i);
     let mut hands = Resource {
         capacity: plan.hands.max(1),
         uses: Vec::new(),
@@ -329,7 +350,7 @@ fn resources(g: &mut Graph, plan: &Plan, state: &impl Fn(usize) -> Went) {
         };
         let left = match state(i) {
             Went::NotBegun => length.hands,
-            Went::Running { began, .. } => (began + length.hands).max(0),
+            Went::Running { began, hands, .. } => hands.unwrap_or(began + length.hands).max(0),
             Went::Ended { .. } => 0,
         };
         if left > 0 {
@@ -365,9 +386,9 @@ fn resources(g: &mut Graph, plan: &Plan, state: &impl Fn(usize) -> Went) {
             .steps
             .iter()
             .enumerate()
-            .filter(|(i, s)| s.vessel.as_ref() == Some(&vessel.id) && busy(*i))
+            .filter(|(i, s)| s.vessel.as_ref() == Some(&vessel.id) && (busy(*i) || over(*i)))
             .map(|(i, s)| Use {
-                start: start_of(i),
+                start: if over(i) { end_of(i) } else { start_of(i) },
                 end: end_of(i),
                 // Food that rests where it is keeps the vessel, unless the next step
                 // goes on with it there.
@@ -377,6 +398,7 @@ fn resources(g: &mut Graph, plan: &Plan, state: &impl Fn(usize) -> Went) {
                 },
                 amount: 1,
             })
+            .filter(|u| u.start != u.end || u.length > 0)
             .collect();
         if uses.len() > 1 {
             g.problem.resources.push(Resource { capacity: 1, uses });

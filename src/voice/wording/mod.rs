@@ -109,6 +109,7 @@ pub fn word(reply: &Reply, ctx: &WordingCtx) -> Utterance {
 fn say(say: &Say, ctx: &WordingCtx) -> String {
     match say {
         Say::StepBegins { .. }
+        | Say::WaitBegins { .. }
         | Say::StepEnds { .. }
         | Say::SteppedBack { .. }
         | Say::ComingUp { .. }

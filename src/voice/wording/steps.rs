@@ -22,10 +22,21 @@ pub fn step_line(step: &StepLine, ctx: &WordingCtx) -> String {
     parts.join(", ")
 }
 
-fn times(time: &Option<crate::plan::Span<i64>>, flip_every: &Option<i64>) -> String {
+fn times(
+    work: &Option<i64>,
+    time: &Option<crate::plan::Span<i64>>,
+    flip_every: &Option<i64>,
+) -> String {
     let mut parts = Vec::new();
+    if let Some(work) = work {
+        parts.push(format!("{} of work", super::exact(*work)));
+    }
     if let Some(time) = time {
-        parts.push(numbers::span_range(span(time.lo), span(time.hi)));
+        let then = if parts.is_empty() { "" } else { "then " };
+        parts.push(format!(
+            "{then}{}",
+            numbers::span_range(span(time.lo), span(time.hi))
+        ));
     }
     if let Some(every) = flip_every {
         parts.push(format!("flip every {}", every_span(*every)));
@@ -52,6 +63,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             title,
             name,
             say,
+            work,
             time,
             flip_every,
             cautions,
@@ -65,9 +77,16 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             } else {
                 say.clone()
             });
-            parts.push(times(time, flip_every));
+            parts.push(times(work, time, flip_every));
             parts.extend(cautions.iter().cloned());
             sentences(&parts)
+        }
+        Say::WaitBegins { name, time } => {
+            let time = time.as_ref().map_or_else(
+                || "the wait begins".to_owned(),
+                |t| numbers::span_range(span(t.lo), span(t.hi)) + " from now",
+            );
+            sentences(&[format!("{name}, {time}")])
         }
         Say::StepEnds { name, rest, last } => {
             let mut parts = vec![format!("done, {name}")];
