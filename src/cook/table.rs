@@ -2,7 +2,7 @@
 //! and only then said.
 
 use crate::ear::decide::{Decision, decide};
-use crate::ear::{EarEvent, Heard};
+use crate::ear::{EarEvent, Heard, Trouble};
 use crate::grammar::{ActiveSet, Call, Grammar};
 use crate::journal::{self, Journal};
 use crate::kitchen::{self, At, Event, Expecting, Input, Say, State, What};
@@ -130,6 +130,7 @@ impl Table {
                     .say(self.clock.now_ms(), &wording::hearing_again());
             }
             EarEvent::Note { at, samples } => self.spoken_note(at, &samples),
+            EarEvent::Sound(trouble) => self.sound(trouble),
             EarEvent::Advice(advice) => self.note(&advice),
             EarEvent::SpeechBegan { .. } | EarEvent::Partial { .. } => {}
             EarEvent::End => return Then::Leave,
@@ -139,6 +140,21 @@ impl Table {
         } else {
             Then::GoOn
         }
+    }
+
+    /// What the cook can mend about the sound. The ear tells the same trouble once in
+    /// three minutes; the voice lets everything else go before it.
+    fn sound(&mut self, trouble: Trouble) {
+        let utterance = match trouble {
+            Trouble::Dead => wording::muted(),
+            // Put to sleep it is not meant to understand.
+            _ if self.state.is_asleep() => return,
+            Trouble::MostlyNoise => wording::mostly_noise(),
+            Trouble::Clipping => wording::too_loud(),
+        };
+        let now = self.clock.now_ms();
+        self.console.said(now, &utterance.text);
+        self.mouth.say(now, &utterance);
     }
 
     fn heard(&mut self, heard: &Heard) {

@@ -55,8 +55,10 @@ const AUDIBLE: f32 = -66.0;
 /// Follows the level's minimum over the last two seconds (minimum statistics after
 /// R. Martin, IEEE Trans. Speech Audio Proc. 9 (2001) 504, in its plainest form):
 /// between words even fast speech falls to the noise for a moment.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct NoiseFloor {
+    /// Frames in a quarter of a second.
+    window: u32,
     smooth: Option<f32>,
     /// Minimum of each finished quarter of a second, newest last.
     minima: std::collections::VecDeque<f32>,
@@ -65,14 +67,24 @@ pub struct NoiseFloor {
 }
 
 const WINDOWS: usize = 8;
-const FRAMES_A_WINDOW: u32 = 16;
 /// The minimum of a fluctuating level lies below its mean by about this much.
 const BIAS: f32 = 2.0;
 const UNKNOWN: f32 = -70.0;
 
 impl NoiseFloor {
+    /// For frames of this many samples at 16 kHz.
+    pub fn of_frames(samples: usize) -> Self {
+        Self {
+            window: 4_000_usize.div_ceil(samples.max(1)) as u32,
+            smooth: None,
+            minima: std::collections::VecDeque::with_capacity(WINDOWS + 1),
+            now: 0.0,
+            frames: 0,
+        }
+    }
+
     /// Takes a frame's level in dB, answers the floor in dB.
-    fn push(&mut self, level: f32) -> f32 {
+    pub fn push(&mut self, level: f32) -> f32 {
         let smooth = self.smooth.map_or(level, |s| 0.7 * s + 0.3 * level);
         self.smooth = Some(smooth);
         self.now = if self.frames == 0 {
@@ -81,7 +93,7 @@ impl NoiseFloor {
             self.now.min(smooth)
         };
         self.frames += 1;
-        if self.frames == FRAMES_A_WINDOW {
+        if self.frames == self.window {
             self.minima.push_back(self.now);
             if self.minima.len() > WINDOWS {
                 self.minima.pop_front();
@@ -112,7 +124,7 @@ impl ActivityMeter {
     pub fn new(detector: Box<dyn SpeechDetector>) -> Self {
         Self {
             detector,
-            floor: NoiseFloor::default(),
+            floor: NoiseFloor::of_frames(FRAME),
         }
     }
 
@@ -128,7 +140,7 @@ impl ActivityMeter {
     /// Forgets the past: another stream follows.
     pub fn reset(&mut self) {
         self.detector.reset();
-        self.floor = NoiseFloor::default();
+        self.floor = NoiseFloor::of_frames(FRAME);
     }
 }
 
@@ -185,7 +197,7 @@ mod tests {
 
     #[test]
     fn the_floor_follows_the_noise_up_and_down_within_seconds() {
-        let mut floor = NoiseFloor::default();
+        let mut floor = NoiseFloor::of_frames(FRAME);
         let first = floor.push(level(&noise(FRAME, 100.0, 7)));
         assert_eq!(first, UNKNOWN, "an unknown room is taken to be quiet");
         let mut run = |amplitude: f32, seconds: f64| {

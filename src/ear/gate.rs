@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 
 use super::activity::{ActivityMeter, FRAME, SpeechDetector};
+use super::levels::Levels;
 use crate::grammar::Grammar;
 
 /// Sound from before the first frame of speech that still belongs to the utterance:
@@ -118,12 +119,6 @@ struct UnderWay {
     silent: u32,
     frames: u32,
     level_sum: f32,
-}
-
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Levels {
-    pub speech: f32,
-    pub noise: f32,
 }
 
 impl Gate {

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use super::activity::{Earshot, FRAME};
 use super::gate::{Extent, Gate, Patience, Step, quiet_room};
-use super::levels::LevelWatch;
+use super::levels::NoiseWatch;
 use super::listening::Listening;
 use super::recogniser::{Hypothesis, Recogniser};
 use super::source::RATE;
@@ -21,6 +21,9 @@ const PIECE: usize = 1_600;
 /// asking then costs time but changes nothing.
 const PAUSE: u32 = 8;
 
+/// Speech that rises less than this above the noise is hard to tell from it, dB.
+const HARDLY_ABOVE: f32 = 9.0;
+
 pub struct Listener {
     gate: Gate,
     recogniser: Box<dyn Recogniser>,
@@ -35,7 +38,7 @@ pub struct Listener {
     held: Option<Vec<i16>>,
     partial: String,
     extent: Extent,
-    watch: LevelWatch,
+    watch: NoiseWatch,
     /// Time spent recognising the utterance under way.
     computing: Duration,
 }
@@ -52,7 +55,7 @@ impl Listener {
             held: None,
             partial: String::new(),
             extent: Extent::NOTHING,
-            watch: LevelWatch::default(),
+            watch: NoiseWatch::below(HARDLY_ABOVE),
             computing: Duration::ZERO,
         }
     }
@@ -74,7 +77,7 @@ impl Listener {
             Step::On => self.on(frame, on),
             Step::Ended { from, to } => {
                 let heard = self.decide(from, to, on);
-                self.watch.utterance(self.gate.levels, &heard, on);
+                self.watch.utterance(self.gate.levels, true, &heard, on);
                 on(EarEvent::Heard(heard));
                 self.after_utterance(on);
             }
@@ -238,7 +241,6 @@ impl Listening for Listener {
     }
 
     fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent)) {
-        self.watch.feed(samples, on);
         self.rest.extend_from_slice(samples);
         let rest = std::mem::take(&mut self.rest);
         let (frames, left) = rest.as_chunks::<FRAME>();

@@ -27,7 +27,7 @@
 //! | `hear` | the command that runs sound files through the ear |
 //! | `start` | the listener on a thread, with a handle |
 //! | `echo/` | our own voice taken out of a live microphone's sound |
-//! | `levels` | advice about the sound itself |
+//! | `levels` | what is wrong with the sound itself |
 
 mod activity;
 pub mod decide;
@@ -53,6 +53,7 @@ pub mod vosk;
 pub use activity::{Earshot, FRAME, SpeechDetector};
 pub use engine::Engine;
 pub use gate::{Extent, Patience};
+pub use levels::Trouble;
 pub use listener::Listener;
 pub use listening::Listening;
 pub use note::NoteTaker;
@@ -140,7 +141,9 @@ pub enum EarEvent {
         at: f64,
         samples: Vec<i16>,
     },
-    /// Something a cook should know ("the sound is clipping").
+    /// Something is wrong with the sound that the cook can mend.
+    Sound(Trouble),
+    /// Something about the machine that a person should read.
     Advice(String),
     /// The file has ended or the typed input was closed.
     End,

@@ -12,6 +12,7 @@ use super::EarEvent;
 use super::echo::{Echo, OwnVoice};
 use super::engine::Engine;
 use super::gate::Patience;
+use super::levels::InputWatch;
 use super::listener::unheard;
 use super::listening::Listening;
 use super::note::NoteTaker;
@@ -195,6 +196,7 @@ impl Ear {
             None => None,
         };
         let mut samples = Vec::new();
+        let mut watch = InputWatch::default();
         // Until when, on the listener's line, our own voice sounded last.
         let mut ours_until = f64::NEG_INFINITY;
         while !self.gone {
@@ -222,6 +224,7 @@ impl Ear {
                     }
                     let mut deaf = self.tail > 0;
                     self.tail = self.tail.saturating_sub(samples.len() as u64);
+                    watch.feed(&samples, &mut on);
                     if let Some(echo) = &mut echo {
                         deaf = echo.clean(&mut samples, Instant::now());
                         if echo.sounds() {

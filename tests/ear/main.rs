@@ -3,5 +3,6 @@
 mod common;
 mod fetch;
 mod hob;
+mod noise;
 mod speech;
 mod vosk;

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use crossbeam_channel::{Receiver, bounded};
 use hobcall::voice::flite::Flite;
 use hobcall::voice::synth::{Synth, trim};
+use hobcall::voice::wording;
 use hobcall::voice::{
     Config, DropReason, Engine, FliteVoice, Output, Played, Tap, Urgency, Utterance, UtteranceId,
     Voice, VoiceEvent,
@@ -161,6 +162,26 @@ fn danger_is_not_silenced_and_cuts_an_answer_that_is_then_said_again() {
         })
         .collect();
     assert!(matches!(ends[..], [(_, true), (_, false)]), "{all:?}");
+}
+
+#[test]
+fn advice_about_the_sound_gives_way_to_an_alarm() {
+    let (voice, _played) = stepped(Config::default());
+    // While an alarm sounds it waits; when one comes it stops and is not said again.
+    let first = voice.say(Utterance::new("Left skillet: flip.", Urgency::Alarm));
+    let advice = voice.say(wording::mostly_noise());
+    voice.advance_to(3.0);
+    let all = events(&voice);
+    let (over, _) = ended(&all, first).unwrap();
+    let at = began(&all, advice).unwrap();
+    assert!(at > over, "{all:?}");
+    assert!(ended(&all, advice).is_none(), "{all:?}");
+    let second = voice.say(Utterance::new("Right skillet: flip.", Urgency::Alarm));
+    voice.advance_to(30.0);
+    let all = events(&voice);
+    let (stopped, cut) = ended(&all, advice).unwrap();
+    assert!(cut && began(&all, second).unwrap() >= stopped, "{all:?}");
+    assert_eq!(began(&all, advice), None, "{all:?}");
 }
 
 #[test]

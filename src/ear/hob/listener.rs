@@ -6,17 +6,15 @@ use std::time::{Duration, Instant};
 
 use super::ends::{BEFORE, Ends, Turn, Waits};
 use super::evidence::{Evidence, Weights};
+use super::stream::{FRAME, PIECE, Slice, Stream};
 use super::utterance::{Search, Understood, Utterance};
+use crate::ear::activity::NoiseFloor;
+use crate::ear::levels::{Levels, NoiseWatch};
 use crate::ear::lexicon::Lexicon;
-use crate::ear::net::{Acoustic, Frame, Model};
+use crate::ear::net::{Frame, Model};
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
 
-/// The network is fed in pieces of this many samples, whatever the source delivers, so
-/// that decisions are timed to 30 ms and the same sound is always heard the same way.
-const PIECE: usize = 480;
-/// Samples a frame.
-const FRAME: u64 = 480;
 const RATE: f64 = 16_000.0;
 /// Frames kept while nobody speaks.
 const KEPT: usize = BEFORE + 8;
@@ -27,10 +25,15 @@ const LIKELY: f32 = 0.25;
 /// call are lost (on the recorded session 24 of 31 calls were right when it forgot after
 /// 21 s, 31 of 31 after 2.4 s). A second of sound is heard again, so that nothing is lost.
 const FORGET: u32 = 80;
-const AGAIN: usize = 16_000;
+/// Fewer phones than this were no words: in an extractor fan alone the network hears none.
+const WORDY: usize = 3;
+/// Mean speech that rises less than this above the noise is hard to tell from it, dB: of
+/// synthetic calls in a fan, those that rose less than 0 dB were mostly not understood,
+/// those above 5 dB all were.
+const HARDLY_ABOVE: f32 = 3.0;
 
 pub struct HobListener {
-    acoustic: Acoustic,
+    stream: Stream,
     lexicon: Lexicon,
     search: Option<Arc<Search>>,
     /// To be set when the utterance under way is over.
@@ -38,23 +41,16 @@ pub struct HobListener {
     utterance: Option<Utterance>,
     ends: Ends,
     weights: Weights,
-    /// Samples taken.
-    taken: u64,
-    /// Samples taken when the network's frame 0 began.
-    origin: u64,
-    /// Frames that the network has answered since.
-    answered: u64,
     /// Frames that begin before this sample are not listened to.
     deaf_until: u64,
     rest: Vec<i16>,
-    fresh: Vec<Frame>,
+    fresh: Vec<Slice>,
     kept: VecDeque<(Frame, f32)>,
-    /// Levels of frames that the network has not answered yet, dB below full scale.
-    levels: VecDeque<f32>,
-    meter: Meter,
-    /// The last sound while nobody speaks, to be heard again.
-    recent: VecDeque<i16>,
     quiet: u32,
+    floor: NoiseFloor,
+    /// The room's noise as tracked so far, dB.
+    noise: f32,
+    watch: NoiseWatch,
     /// First and past the last sample of speech.
     from: u64,
     to: u64,
@@ -69,24 +65,21 @@ impl HobListener {
     /// The embedded pronouncing tables are damaged.
     pub fn new(model: Model, waits: Waits) -> Result<Self, String> {
         Ok(Self {
-            acoustic: Acoustic::new(model),
+            stream: Stream::new(model),
             lexicon: Lexicon::english()?,
             search: None,
             next: None,
             utterance: None,
             ends: Ends::new(waits),
             weights: Weights::default(),
-            taken: 0,
-            origin: 0,
-            answered: 0,
             deaf_until: 0,
             rest: Vec::new(),
             fresh: Vec::new(),
             kept: VecDeque::with_capacity(KEPT + 1),
-            levels: VecDeque::new(),
-            meter: Meter::default(),
-            recent: VecDeque::with_capacity(AGAIN + PIECE),
             quiet: 0,
+            floor: NoiseFloor::of_frames(FRAME as usize),
+            noise: 0.0,
+            watch: NoiseWatch::below(HARDLY_ABOVE),
             from: 0,
             to: 0,
             partial: String::new(),
@@ -105,58 +98,49 @@ impl HobListener {
     }
 
     fn restart(&mut self) {
-        self.acoustic.reset();
+        self.stream.restart();
+        self.floor = NoiseFloor::of_frames(FRAME as usize);
         self.ends.reset();
         self.kept.clear();
-        self.levels.clear();
-        self.meter = Meter::default();
-        self.recent.clear();
-        self.origin = self.taken;
-        self.answered = 0;
         self.quiet = 0;
     }
 
     fn piece(&mut self, piece: &[i16], on: &mut dyn FnMut(EarEvent)) {
         let began = Instant::now();
-        self.taken += piece.len() as u64;
-        self.recent.extend(piece);
-        let surplus = self.recent.len().saturating_sub(AGAIN);
-        self.recent.drain(..surplus);
         let mut fresh = std::mem::take(&mut self.fresh);
-        self.meter.push(piece, &mut self.levels);
-        let ok = self.acoustic.push(piece, &mut fresh);
+        let ok = self.stream.push(piece, &mut fresh);
         self.computing += began.elapsed();
-        report(ok, on);
-        for frame in fresh.drain(..) {
-            self.frame(frame, on);
-        }
-        self.fresh = fresh;
+        self.frames(ok, fresh, on);
         if self.quiet >= FORGET && self.utterance.is_none() {
             self.forget(on);
         }
     }
 
+    fn frames(
+        &mut self,
+        ok: Result<(), String>,
+        mut fresh: Vec<Slice>,
+        on: &mut dyn FnMut(EarEvent),
+    ) {
+        if let Err(why) = ok {
+            on(EarEvent::Advice(format!("the ear's network failed: {why}")));
+        }
+        for slice in fresh.drain(..) {
+            self.frame(slice, on);
+        }
+        self.fresh = fresh;
+    }
+
     /// The network begins anew, a second back.
     fn forget(&mut self, on: &mut dyn FnMut(EarEvent)) {
-        let again: Vec<i16> = self.recent.iter().copied().collect();
-        let deaf_until = self.deaf_until.max(self.origin + self.answered * FRAME);
-        self.restart();
-        self.origin = self.taken - again.len() as u64;
-        self.recent.extend(&again);
-        let mut fresh = Vec::new();
-        self.meter.push(&again, &mut self.levels);
-        report(self.acoustic.push(&again, &mut fresh), on);
-        for frame in fresh {
-            // What was heard before is not listened to twice.
-            let at = self.origin + self.answered * FRAME;
-            if at >= deaf_until {
-                self.frame(frame, on);
-            } else {
-                self.answered += 1;
-                let level = self.levels.pop_front().unwrap_or(QUIETEST);
-                self.keep(frame, level);
-            }
-        }
+        // What was heard before is not listened to twice.
+        self.deaf_until = self.deaf_until.max(self.stream.heard_up_to());
+        self.ends.reset();
+        self.kept.clear();
+        self.quiet = 0;
+        let mut fresh = std::mem::take(&mut self.fresh);
+        let ok = self.stream.forget(&mut fresh);
+        self.frames(ok, fresh, on);
     }
 
     fn keep(&mut self, frame: Frame, level: f32) {
@@ -166,14 +150,13 @@ impl HobListener {
         self.kept.push_back((frame, level));
     }
 
-    fn frame(&mut self, frame: Frame, on: &mut dyn FnMut(EarEvent)) {
-        let at = self.origin + self.answered * FRAME;
-        self.answered += 1;
-        let level = self.levels.pop_front().unwrap_or(QUIETEST);
+    fn frame(&mut self, slice: Slice, on: &mut dyn FnMut(EarEvent)) {
+        let Slice { at, frame, level } = slice;
         if at < self.deaf_until {
             self.keep(frame, level);
             return;
         }
+        self.noise = self.floor.push(level);
         let began = Instant::now();
         if let Some(utterance) = &mut self.utterance {
             utterance.push(frame.clone(), level);
@@ -193,7 +176,7 @@ impl HobListener {
                 self.partial.clear();
                 let of = self.kept.len().min(frames);
                 let first = at.saturating_sub((frames - BEFORE) as u64 * FRAME);
-                self.from = first.max(self.origin);
+                self.from = first.max(self.stream.origin());
                 self.to = at + FRAME;
                 let mut utterance = self.search.clone().map(Utterance::new);
                 let skip = self.kept.len() - of;
@@ -244,6 +227,11 @@ impl HobListener {
         self.ends.reset();
         let began = Instant::now();
         let understood = utterance.understand(&self.weights);
+        let levels = Levels {
+            speech: utterance.level().unwrap_or(self.noise),
+            noise: self.noise,
+        };
+        let spoken = utterance.heard_phones() >= WORDY;
         let last = began.elapsed();
         self.computing += last;
         let alternatives: Vec<Alternative> = understood
@@ -263,12 +251,14 @@ impl HobListener {
             confidence: best.map_or(0.0, |b| b.confidence),
             from: self.from as f64 / RATE,
             to: self.to as f64 / RATE,
-            decided_after: self.taken.saturating_sub(self.to) as f64 / RATE + last.as_secs_f64(),
+            decided_after: self.stream.taken().saturating_sub(self.to) as f64 / RATE
+                + last.as_secs_f64(),
             compute_s: self.computing.as_secs_f64(),
             over_us: false,
             alternatives,
         };
         self.last = Some((understood, sure));
+        self.watch.utterance(levels, spoken, &heard, on);
         on(EarEvent::Heard(heard));
         self.after();
     }
@@ -291,7 +281,7 @@ impl Listening for HobListener {
     }
 
     fn position(&self) -> f64 {
-        (self.taken + self.rest.len() as u64) as f64 / RATE
+        (self.stream.taken() + self.rest.len() as u64) as f64 / RATE
     }
 
     fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {
@@ -308,7 +298,7 @@ impl Listening for HobListener {
     fn feed(&mut self, samples: &[i16], deaf: bool, on: &mut dyn FnMut(EarEvent)) {
         self.rest.extend_from_slice(samples);
         if deaf {
-            self.deaf_until = self.taken + self.rest.len() as u64;
+            self.deaf_until = self.stream.taken() + self.rest.len() as u64;
             // What was said before we began to speak stands.
             if self.utterance.is_some() {
                 self.decide(on);
@@ -325,19 +315,13 @@ impl Listening for HobListener {
     fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {
         let rest = std::mem::take(&mut self.rest);
         let began = Instant::now();
-        self.taken += rest.len() as u64;
         let mut fresh = std::mem::take(&mut self.fresh);
-        self.meter.push(&rest, &mut self.levels);
         let ok = self
-            .acoustic
+            .stream
             .push(&rest, &mut fresh)
-            .and_then(|()| self.acoustic.flush(&mut fresh));
+            .and_then(|()| self.stream.flush(&mut fresh));
         self.computing += began.elapsed();
-        report(ok, on);
-        for frame in fresh.drain(..) {
-            self.frame(frame, on);
-        }
-        self.fresh = fresh;
+        self.frames(ok, fresh, on);
         if self.utterance.is_some() {
             self.decide(on);
         }
@@ -346,41 +330,6 @@ impl Listening for HobListener {
 
     fn reset(&mut self, on: &mut dyn FnMut(EarEvent)) {
         self.end(on);
-    }
-}
-
-/// Of silence.
-const QUIETEST: f32 = -100.0;
-
-/// Level of each frame's sound, in the range where speech has its phones: differences
-/// of neighbouring samples, as the rumble of fans says nothing.
-#[derive(Debug, Default)]
-struct Meter {
-    last: f32,
-    sum: f32,
-    count: u32,
-}
-
-impl Meter {
-    fn push(&mut self, samples: &[i16], out: &mut VecDeque<f32>) {
-        for &s in samples {
-            let x = f32::from(s) / 32_768.0;
-            let d = x - 0.97 * self.last;
-            self.last = x;
-            self.sum += d * d;
-            self.count += 1;
-            if u64::from(self.count) == FRAME {
-                let power = self.sum / self.count as f32;
-                out.push_back((10.0 * power.max(1e-10).log10()).max(QUIETEST));
-                (self.sum, self.count) = (0.0, 0);
-            }
-        }
-    }
-}
-
-fn report(result: Result<(), String>, on: &mut dyn FnMut(EarEvent)) {
-    if let Err(why) = result {
-        on(EarEvent::Advice(format!("the ear's network failed: {why}")));
     }
 }
 

@@ -11,11 +11,13 @@
 //! | `utterance` | the search of one utterance, and what speaks for its result |
 //! | `evidence` | from that to a probability |
 //! | `ends` | where utterances begin and end, from the network's own ear for speech |
+//! | `stream` | the network over a stream without end |
 //! | `listener` | samples in, events out |
 
 mod ends;
 mod evidence;
 mod listener;
+mod stream;
 mod utterance;
 
 pub use ends::{Ends, Turn, Waits};

@@ -145,6 +145,15 @@ impl Utterance {
         loud.get(2).copied().unwrap_or(f32::NEG_INFINITY)
     }
 
+    /// Mean level of the frames with speech, dB.
+    pub fn level(&self) -> Option<f32> {
+        let spoken = self.levels.iter().zip(&self.frames);
+        let (sum, count) = spoken
+            .filter(|(_, f)| f.speech > 0.5)
+            .fold((0.0, 0.0), |(sum, n), (&l, _)| (sum + l, n + 1.0));
+        (count > 0.0).then(|| sum / count)
+    }
+
     /// Whether the last frames are far below the speech before them.
     pub fn in_background(&self) -> bool {
         let floor = self.foreground() - BACKGROUND;

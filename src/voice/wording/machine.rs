@@ -14,6 +14,30 @@ pub fn hearing_again() -> Utterance {
     Utterance::new("I hear you again.", Urgency::Alarm)
 }
 
+/// Somebody speaks and the room is as loud. Whatever else is to be said goes before it.
+pub fn mostly_noise() -> Utterance {
+    Utterance::new(
+        "I hear mostly the noise of the room. Come closer, or say it again.",
+        Urgency::Reminder,
+    )
+}
+
+/// The microphone takes more than it can.
+pub fn too_loud() -> Utterance {
+    Utterance::new(
+        "The sound is too loud for the microphone. Turn it down, or move it away.",
+        Urgency::Reminder,
+    )
+}
+
+/// Not even the room is heard: who calls now calls in vain.
+pub fn muted() -> Utterance {
+    Utterance::new(
+        "I can't hear you: the microphone gives nothing at all. Is it muted?",
+        Urgency::Alarm,
+    )
+}
+
 /// The disk refused what was just called.
 pub fn not_written_down() -> Utterance {
     Utterance::new(

@@ -38,7 +38,9 @@ use crate::plan::Units;
 use super::{Urgency, Utterance, numbers};
 
 pub use clocks::clock_name as clock;
-pub use machine::{deaf, hearing_again, no_note, not_written_down, spoken_note};
+pub use machine::{
+    deaf, hearing_again, mostly_noise, muted, no_note, not_written_down, spoken_note, too_loud,
+};
 pub use map::map;
 pub use places::{deed, place};
 pub use tasting::PLATE_UNSEEN;
