@@ -113,7 +113,7 @@ fn accuracy(plan: &Plan, truth: &[Truth]) -> Fallible<()> {
 /// Through the sound server: the reply's first sound after the end of each call.
 fn live() -> Fallible<()> {
     let dir = tempfile::tempdir()?;
-    session(dir.path(), "20", "1")?;
+    session(dir.path(), "20", "1", "")?;
     let (speaker, mic) = (
         wave(&dir.path().join("speaker.raw"))?,
         wave(&dir.path().join("mic.raw"))?,
@@ -139,11 +139,14 @@ fn live() -> Fallible<()> {
         spread(&mut waits, "ms"),
     );
     let busy = usage(dir.path())?;
-    // Alone with the room's noise: the loop that brings our voice back, and the recorder,
-    // ask the sound server for small pieces, and every reader of that microphone gets them.
+    // Alone with the room's noise, and with another program that asks the microphone for
+    // pieces of 10 ms: every reader of that microphone gets them.
     let alone = tempfile::tempdir()?;
-    session(alone.path(), "0", "0")?;
+    session(alone.path(), "0", "0", "")?;
     let quiet = usage(alone.path())?;
+    let beside = tempfile::tempdir()?;
+    session(beside.path(), "0", "0", "10")?;
+    let pieces = usage(beside.path())?;
     // A tick of the kernel's CPU accounting is 10 ms.
     let share = |a: (f64, f64, f64), b: (f64, f64, f64)| (b.1 - a.1) * 10.0 / (b.0 - a.0) * 100.0;
     row(
@@ -155,16 +158,21 @@ fn live() -> Fallible<()> {
         format!("{:.1} %", share(quiet[2], quiet[3])),
     );
     row(
+        "the same, the microphone asked for 10 ms pieces",
+        format!("{:.1} %", share(pieces[2], pieces[3])),
+    );
+    row(
         "peak resident memory",
         format!("{:.0} MiB", busy[3].2 / 1024.0),
     );
     Ok(())
 }
 
-fn session(dir: &Path, calls: &str, loopback: &str) -> Fallible<()> {
+fn session(dir: &Path, calls: &str, loopback: &str, pieces: &str) -> Fallible<()> {
     let out = Command::new("scripts/ci-audio.sh")
         .env("QUIET", "10")
         .env("LOOPBACK", loopback)
+        .env("PIECES", pieces)
         .args([
             "scripts/live-session.sh",
             "target/release/hobcall",

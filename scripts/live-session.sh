@@ -6,6 +6,8 @@
 # LOOPBACK=0 keeps the tool's own voice out of its microphone; else it comes back into it,
 # as in a kitchen where the speaker stands beside the microphone, 8 dB down and 30 ms late.
 # CUT_IN=N says every Nth call 1.2 seconds after the tool has begun to speak instead.
+# PIECES=MS lets another program ask the microphone for pieces of MS milliseconds from
+# "quiet" on.
 # Leaves in OUT: cook.journal, dialogue.txt; speaker.raw and mic.raw (16 kHz mono i16,
 # begun together); said (samples of mic.raw shortly after the end of each call, its words);
 # usage (label, milliseconds of the machine, ticks of the program's CPU time, peak resident
@@ -65,8 +67,12 @@ while IFS=$'\t' read -r from to _ words; do
 done < <(grep -v '^#' "$truth")
 wait_silent 10
 usage heard
-# The recorder asks the microphone for small pieces, which a cook's kitchen has none of.
+# The recorder asks the microphone for small pieces; most kitchens have nobody who does.
 kill -TERM "$mic"
+if [ -n "${PIECES:-}" ]; then
+  parec -d mic.monitor --raw --latency-msec="$PIECES" --rate=16000 --channels=1 --format=s16le >/dev/null &
+  mic=$!
+fi
 sleep 8
 usage quiet
 sleep "${QUIET:-0}"
@@ -75,5 +81,6 @@ usage end
 kill -TERM "$cook"
 wait "$cook"
 sleep 0.3
-kill -TERM "$speaker" "$room"
+kill -TERM "$speaker" "$room" 2>/dev/null
+[ -z "${PIECES:-}" ] || kill -TERM "$mic"
 wait "$speaker" "$mic" "$room" 2>/dev/null || true

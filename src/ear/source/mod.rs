@@ -1,8 +1,15 @@
 //! Where sound comes from, all of it as 16 kHz mono 16-bit samples.
+//!
+//! | file | what |
+//! | --- | --- |
+//! | `file` | WAV and FLAC files |
+//! | `mic` | a microphone, which may go away and come back |
+//! | `capture` | one stream of it |
+//! | `resample` | any rate and channels to ours |
 
+mod capture;
 mod file;
 mod mic;
-
 mod resample;
 
 use std::time::Duration;
