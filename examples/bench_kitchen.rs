@@ -18,6 +18,7 @@ fn calls() -> Vec<Call> {
         about: Some(Subject::Vessel("left_skillet".into())),
         kind: ReadingKind::Core,
         value: Span { lo: at, hi: at },
+        unit: None,
     };
     vec![
         reading(120.0),

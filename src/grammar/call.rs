@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
-use crate::plan::{Id, Place, Span};
+use crate::plan::{Id, Place, Span, Units};
 use crate::tasting::{Code, Test};
 
 /// A temperature as called, in whatever unit the kitchen speaks ("one fifty" = 150.0).
@@ -84,6 +84,9 @@ pub enum Call {
         about: Option<Subject>,
         kind: ReadingKind,
         value: Span<Degrees>,
+        /// The unit that was said with it; the kitchen's where none was.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<Units>,
     },
     IsItDone {
         what: Option<Subject>,

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::grammar::{Call, Subject};
-use crate::plan::{Id, Place, Span};
+use crate::plan::{Id, Place, Span, Units};
 use crate::tasting::Fact;
 
 use super::{At, PieceId};
@@ -77,6 +77,10 @@ pub enum Doubt {
         steps: Vec<Id>,
     },
     EndsTheCook,
+    /// A reading cannot be in the unit that was said with it; it can be in the other.
+    OtherUnit {
+        said: Units,
+    },
     /// The cook would end while this cools.
     StillCooling {
         item: Id,

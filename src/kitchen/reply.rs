@@ -323,6 +323,9 @@ pub enum Say {
     // ---- readings
     Reading {
         called: Span<f64>,
+        /// As called, with the value it is taken for.
+        units: Units,
+        celsius: Span<Celsius>,
         kind: Measured,
         about: Option<String>,
         corrected: bool,

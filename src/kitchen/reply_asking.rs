@@ -1,7 +1,7 @@
 //! What is asked, what a question holds back, and why something cannot be done: plain
 //! data, no words.
 
-use crate::plan::Span;
+use crate::plan::{Span, Units};
 use crate::tasting::{self, Code, Fact};
 
 use super::Deed;
@@ -24,12 +24,15 @@ pub enum Asking {
     },
     NumberAgain {
         called: Span<f64>,
+        /// Said with it.
+        unit: Option<Units>,
         corrected: bool,
         /// Or this one.
         or: Option<Span<f64>>,
     },
     CoreOrMedium {
         called: Span<f64>,
+        unit: Option<Units>,
     },
     Order {
         to: String,
@@ -76,6 +79,7 @@ pub enum Held {
     Stacked,
     Reading {
         called: Span<f64>,
+        unit: Option<Units>,
         about: Option<String>,
     },
     In {
@@ -129,6 +133,9 @@ pub enum SureWhy {
         steps: Vec<String>,
     },
     EndsTheCook,
+    OtherUnit {
+        said: Units,
+    },
     StillCooling {
         line: CoolingLine,
     },

@@ -7,7 +7,7 @@ use hobcall::grammar::{
     ActiveSet, Asked, Call, Grammar, Heat, Order, ReadingKind, Spot, Subject, TastingCall, Thing,
     Turn,
 };
-use hobcall::plan::{Place, Span};
+use hobcall::plan::{Place, Span, Units};
 use hobcall::tasting::{Code, Test};
 
 fn english() -> Grammar {
@@ -35,6 +35,7 @@ fn reading(about: Option<Subject>, kind: ReadingKind, v: f64) -> Call {
         about,
         kind,
         value: at(v),
+        unit: None,
     }
 }
 
@@ -223,6 +224,7 @@ fn readings() {
             about,
             kind: Unstated,
             value: Span { lo, hi },
+            unit: None,
         };
         (words, call)
     };
@@ -242,6 +244,24 @@ fn readings() {
             (
                 "the test chop is at one fifty eight degrees",
                 reading(chop(), Unstated, 158.0),
+            ),
+            (
+                "reading sixty five celsius",
+                Call::Reading {
+                    about: None,
+                    kind: Unstated,
+                    value: at(65.0),
+                    unit: Some(Units::Celsius),
+                },
+            ),
+            (
+                "left skillet oil three fifty degrees fahrenheit",
+                Call::Reading {
+                    about: left(),
+                    kind: Medium,
+                    value: at(350.0),
+                    unit: Some(Units::Fahrenheit),
+                },
             ),
             ("oil two fifty", reading(None, Medium, 250.0)),
             (

@@ -45,6 +45,7 @@ fn every_number_to_500_in_every_wording_and_back() {
                     lo: value,
                     hi: value,
                 },
+                unit: None,
             };
             let reading = format!("reading {wording} degrees");
             assert_eq!(english.calls(&reading), [call], "{reading:?}");

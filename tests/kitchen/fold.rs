@@ -234,6 +234,7 @@ impl Draw<'_> {
                     ReadingKind::Cooling,
                 ]),
                 value: self.value(),
+                unit: self.maybe(|d| d.of(&[Units::Celsius, Units::Fahrenheit])),
             },
             28 => Call::IsItDone {
                 what: self.maybe(Self::subject),

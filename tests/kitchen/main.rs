@@ -12,4 +12,5 @@ mod steps;
 mod support;
 mod talk;
 mod tasting;
+mod units;
 mod waits;

@@ -71,6 +71,7 @@ impl Said<'_> {
                 about: self.subject(),
                 kind: kind(variant)?,
                 value: self.value()?,
+                unit: self.scale.take(),
             },
             "is_it_done" => Call::IsItDone {
                 what: self.subject(),

@@ -19,9 +19,9 @@ use std::collections::VecDeque;
 use super::automaton::Tag;
 use super::call::{Call, Heat, Order, Spot, Subject};
 use super::number::Sum;
-use crate::plan::{Id, Place};
+use crate::plan::{Id, Place, Units};
 use crate::tasting::Test;
-use words::{level, place, small, test};
+use words::{flag, level, place, small, test};
 
 /// Why a reading of a sentence is no call: a slip in a grammar, or a grammar whose
 /// tags are not this project's.
@@ -65,6 +65,7 @@ struct Said<'a> {
     power: Option<u8>,
     attribute: Option<String>,
     guess: bool,
+    scale: Option<Units>,
 }
 
 fn no<T>(why: impl Into<String>) -> Result<T> {
@@ -123,6 +124,12 @@ impl<'a> Said<'a> {
             "power" => self.power = Some(self.whole()?),
             "attribute" => self.attribute = Some(name()),
             "guess" => self.guess = true,
+            "scale" => {
+                self.scale = Some(match flag(rest, "celsius", "fahrenheit")? {
+                    true => Units::Celsius,
+                    false => Units::Fahrenheit,
+                });
+            }
             _ if self.act.is_none() => self.act = Some((word, rest)),
             _ => return no(format!("a second act {tag:?}")),
         }
@@ -148,7 +155,8 @@ impl<'a> Said<'a> {
             || self.share.is_some()
             || self.power.is_some()
             || self.attribute.is_some()
-            || self.guess;
+            || self.guess
+            || self.scale.is_some();
         match left {
             true => no("part of the sentence belongs to nothing"),
             false => Ok(()),

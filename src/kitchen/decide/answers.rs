@@ -4,8 +4,10 @@ use crate::grammar::{Call, Order, Subject, Turn};
 use crate::kitchen::clocks::Clock;
 use crate::kitchen::manners::{CORRECT_WITHIN, MINUTE};
 use crate::kitchen::whereabouts::VesselIx;
-use crate::kitchen::{ClockKey, Doubt, NumberDoubt, PieceId, Question, Refusal, Settled, What};
-use crate::plan::{Id, Place, Span};
+use crate::kitchen::{
+    ClockKey, Doubt, NumberDoubt, PieceId, Question, Reading, Refusal, Settled, What,
+};
+use crate::plan::{Id, Place, Span, Units};
 
 use super::Desk;
 use super::clocks::unnamed;
@@ -309,7 +311,10 @@ impl Desk<'_> {
             }
             // "no, one fifteen" to "reading one fifty, yes or no?"
             Call::No { value: Some(value) } => {
-                let Call::Reading { about, kind, .. } = of else {
+                let Call::Reading {
+                    about, kind, unit, ..
+                } = of
+                else {
                     return false;
                 };
                 self.settle(Settled::Answered, true, held);
@@ -317,8 +322,33 @@ impl Desk<'_> {
                     about: about.clone(),
                     kind: *kind,
                     value: *value,
+                    unit: match why {
+                        Doubt::OtherUnit { said } => Some(*said),
+                        _ => *unit,
+                    },
                 };
                 self.act(&again, false);
+                true
+            }
+            // "fahrenheit" to "one fifty celsius cannot be, one fifty fahrenheit?"
+            Call::Units { celsius } => {
+                let Doubt::OtherUnit { said } = why else {
+                    return false;
+                };
+                let insists = *celsius == (*said == Units::Celsius);
+                self.settle(Settled::Answered, true, held);
+                if insists {
+                    let mut again = of.clone();
+                    if let Call::Reading { unit, .. } = &mut again {
+                        *unit = Some(*said);
+                    }
+                    self.ask(Question::NumberAgain {
+                        of: again,
+                        why: NumberDoubt::OutOfSense,
+                    });
+                } else {
+                    self.act(of, true);
+                }
                 true
             }
             _ => false,
@@ -451,11 +481,17 @@ impl Desk<'_> {
         if self.now.since(taken.at) > CORRECT_WITHIN {
             return None;
         }
-        Some(Call::Reading {
+        Some(self.call_of(&taken.reading))
+    }
+
+    /// The call that would give a reading again.
+    pub(super) fn call_of(&self, reading: &Reading) -> Call {
+        Call::Reading {
             about: None,
             kind: crate::grammar::ReadingKind::Unstated,
-            value: taken.reading.called,
-        })
+            value: reading.called,
+            unit: (reading.units != self.core.units).then_some(reading.units),
+        }
     }
 
     pub(super) fn stray_answer(&mut self, call: &Call) {
@@ -473,6 +509,7 @@ impl Desk<'_> {
                     about: None,
                     kind: crate::grammar::ReadingKind::Unstated,
                     value: *value,
+                    unit: None,
                 };
                 self.sure(&reading, Doubt::HeardBadly);
             }

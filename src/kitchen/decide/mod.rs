@@ -189,14 +189,21 @@ impl Desk<'_> {
         let [of, other] = calls;
         match (of, other) {
             (
-                Call::Reading { about, kind, value },
+                Call::Reading {
+                    about,
+                    kind,
+                    value,
+                    unit,
+                },
                 Call::Reading {
                     about: other_about,
                     kind: other_kind,
                     value: other,
+                    unit: other_unit,
                 },
             ) if about == other_about
                 && kind == other_kind
+                && unit == other_unit
                 && value != other
                 && !self.core.asleep
                 && self.core.begun.is_some()
@@ -256,9 +263,12 @@ impl Desk<'_> {
             Call::Swap { a, b } => self.swap(call, a, b),
             Call::OutTo { from, to, order } => self.out_to(call, from.as_ref(), to, *order, sure),
             Call::Stacked { vessel } => self.stacked(call, vessel.as_ref()),
-            Call::Reading { about, kind, value } => {
-                self.reading(call, about.as_ref(), *kind, *value);
-            }
+            Call::Reading {
+                about,
+                kind,
+                value,
+                unit,
+            } => self.reading(call, about.as_ref(), *kind, *value, *unit),
             Call::Cooling { item } => self.cooling(call, item),
             Call::Units { celsius } => self.units(*celsius),
             Call::UseOffset => self.use_offset(call),

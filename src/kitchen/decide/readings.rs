@@ -6,7 +6,7 @@ use crate::kitchen::focus::Pick;
 use crate::kitchen::kit::StepIx;
 use crate::kitchen::meaning;
 use crate::kitchen::whereabouts::VesselIx;
-use crate::kitchen::{Measured, NumberDoubt, Question, Reading, Refusal, What};
+use crate::kitchen::{Doubt, Measured, NumberDoubt, Question, Reading, Refusal, What};
 use crate::plan::{Celsius, Span, Units};
 
 use super::Desk;
@@ -25,8 +25,9 @@ impl Desk<'_> {
         about: Option<&Subject>,
         kind: ReadingKind,
         value: Span<f64>,
+        said: Option<Units>,
     ) {
-        let units = self.core.units;
+        let units = said.unwrap_or(self.core.units);
         let in_c = in_celsius(value, units);
         let probe = matches!(kind, ReadingKind::Ice | ReadingKind::Boil);
         let cools = match self.cooling_read(call, about, kind) {
@@ -46,45 +47,57 @@ impl Desk<'_> {
         let step = vessel
             .and_then(|v| self.core.step_in(self.kit, v))
             .and_then(|s| self.kit.step(s));
-        let measured = match kind {
-            _ if cools.is_some() => Measured::Cooling,
-            ReadingKind::Core => Measured::Core,
-            ReadingKind::Medium => Measured::Medium,
-            ReadingKind::Ice => Measured::Ice,
-            ReadingKind::Boil => Measured::Boil,
-            ReadingKind::Cooling => Measured::Core,
-            ReadingKind::Unstated if piece.is_some() => Measured::Core,
-            ReadingKind::Unstated => match meaning::kind_of(step, in_c) {
-                Some(kind) => kind,
-                None => {
-                    let mut of = call.clone();
-                    if let (Call::Reading { about, .. }, Some(v)) = (&mut of, vessel) {
-                        *about = about
-                            .take()
-                            .or_else(|| Some(Subject::Vessel(self.kit.vessel_id(v))));
-                    }
-                    return self.ask(Question::CoreOrMedium { of });
-                }
-            },
+        let of = |in_c| match kind {
+            _ if cools.is_some() => Some(Measured::Cooling),
+            ReadingKind::Core | ReadingKind::Cooling => Some(Measured::Core),
+            ReadingKind::Medium => Some(Measured::Medium),
+            ReadingKind::Ice => Some(Measured::Ice),
+            ReadingKind::Boil => Some(Measured::Boil),
+            ReadingKind::Unstated if piece.is_some() => Some(Measured::Core),
+            ReadingKind::Unstated => meaning::kind_of(step, in_c),
         };
-        // Food in oil is not hotter than the oil.
-        let bounded = vessel
-            .filter(|_| measured == Measured::Core)
-            .and_then(|v| meaning::medium_now(&self.core, &self.kit.vessel_id(v), self.now))
-            .is_some_and(|m| in_c.lo.0 + self.core.offset > m.0 + 1e-9);
-        if bounded
-            || !value.lo.is_finite()
-            || !value.hi.is_finite()
-            || !meaning::makes_sense(measured, in_c)
-        {
+        // The call with its vessel filled in, for a question that holds it.
+        let in_full = || {
             let mut of = call.clone();
-            if let (Call::Reading { about, kind, .. }, Some(v)) = (&mut of, vessel) {
-                if about.is_none() {
-                    *about = Some(Subject::Vessel(self.kit.vessel_id(v)));
+            if let (Call::Reading { about, .. }, Some(v)) = (&mut of, vessel) {
+                *about = about
+                    .take()
+                    .or_else(|| Some(Subject::Vessel(self.kit.vessel_id(v))));
+            }
+            of
+        };
+        let measured = of(in_c);
+        let can_be = measured.is_none_or(|m| self.can_be(m, vessel, in_c));
+        if said.is_some() {
+            let other = match units {
+                Units::Celsius => Units::Fahrenheit,
+                Units::Fahrenheit => Units::Celsius,
+            };
+            let in_other = in_celsius(value, other);
+            let fits = of(in_other).is_some_and(|m| self.can_be(m, vessel, in_other));
+            // A core that can only be one in the other unit is no reading of the oil.
+            let strays = measured == Some(Measured::Medium)
+                && of(in_other) == Some(Measured::Core)
+                && step.is_none_or(|s| meaning::window_of(self.kit, s).is_none());
+            if fits && (!can_be || strays) {
+                let mut of = in_full();
+                if let Call::Reading { unit, .. } = &mut of {
+                    *unit = Some(other);
                 }
-                if *kind == ReadingKind::Unstated && measured == Measured::Medium {
-                    *kind = ReadingKind::Medium;
-                }
+                return self.sure(&of, Doubt::OtherUnit { said: units });
+            }
+        }
+        let Some(measured) = measured else {
+            let of = in_full();
+            return self.ask(Question::CoreOrMedium { of });
+        };
+        if !can_be {
+            let mut of = in_full();
+            if let Call::Reading { kind, .. } = &mut of
+                && *kind == ReadingKind::Unstated
+                && measured == Measured::Medium
+            {
+                *kind = ReadingKind::Medium;
             }
             return self.ask(Question::NumberAgain {
                 of,
@@ -112,6 +125,18 @@ impl Desk<'_> {
         {
             self.ask(Question::UseOffset { celsius: off });
         }
+    }
+
+    /// Whether it can be; food in oil is not hotter than the oil.
+    fn can_be(&self, measured: Measured, vessel: Option<VesselIx>, in_c: Span<Celsius>) -> bool {
+        let bounded = vessel
+            .filter(|_| measured == Measured::Core)
+            .and_then(|v| meaning::medium_now(&self.core, &self.kit.vessel_id(v), self.now))
+            .is_some_and(|m| in_c.lo.0 + self.core.offset > m.0 + 1e-9);
+        !bounded
+            && in_c.lo.0.is_finite()
+            && in_c.hi.0.is_finite()
+            && meaning::makes_sense(measured, in_c)
     }
 
     /// "use the offset": that of the last reading in ice or boiling water.
@@ -241,8 +266,18 @@ impl Desk<'_> {
             return self.refuse(call, Refusal::NothingToCorrect);
         };
         let celsius = in_celsius(value, taken.reading.units);
-        if !meaning::makes_sense(taken.reading.kind, celsius) {
-            return self.refuse(call, Refusal::NothingToCorrect);
+        let vessel = taken.reading.vessel.as_ref();
+        let vessel = vessel.and_then(|v| self.kit.vessel_ix(v));
+        if !self.can_be(taken.reading.kind, vessel, celsius) {
+            // What stands stays until a number is called that can be.
+            let mut of = self.call_of(&taken.reading);
+            if let Call::Reading { value: v, .. } = &mut of {
+                *v = value;
+            }
+            return self.ask(Question::NumberAgain {
+                of,
+                why: NumberDoubt::Corrected,
+            });
         }
         self.emit(What::Corrected {
             of: taken.reading.number,

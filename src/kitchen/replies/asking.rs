@@ -5,7 +5,7 @@ use crate::kitchen::manners::MUMBLE;
 use crate::kitchen::reply::{Lies, PlaceIn, Reply, Say};
 use crate::kitchen::reply_asking::{Asking, Held, SureWhy};
 use crate::kitchen::{At, Deed, Doubt, NumberDoubt, Question, Settled};
-use crate::plan::Span;
+use crate::plan::{Span, Units};
 
 use super::{Telling, reply};
 
@@ -31,13 +31,17 @@ impl Telling<'_> {
             },
             Question::NumberAgain { of, why } => Asking::NumberAgain {
                 called: called(of),
+                unit: unit(of),
                 corrected: *why == NumberDoubt::Corrected,
                 or: match why {
                     NumberDoubt::Either { other } => Some(*other),
                     _ => None,
                 },
             },
-            Question::CoreOrMedium { of } => Asking::CoreOrMedium { called: called(of) },
+            Question::CoreOrMedium { of } => Asking::CoreOrMedium {
+                called: called(of),
+                unit: unit(of),
+            },
             Question::Order { to, samples, .. } => Asking::Order {
                 to: self.vessel_name(to),
                 samples: samples.iter().map(|s| self.sample_name(s)).collect(),
@@ -110,8 +114,11 @@ impl Telling<'_> {
                 to: self.vessel_name(to),
             },
             Call::Stacked { .. } => Held::Stacked,
-            Call::Reading { about, value, .. } => Held::Reading {
+            Call::Reading {
+                about, value, unit, ..
+            } => Held::Reading {
                 called: *value,
+                unit: *unit,
                 about: name(about).filter(|n| !n.is_empty()),
             },
             Call::Extend { duration, less, .. } => Held::Extend {
@@ -176,6 +183,7 @@ impl Telling<'_> {
                 steps: steps.iter().map(|s| self.step_name(s)).collect(),
             },
             Doubt::EndsTheCook => SureWhy::EndsTheCook,
+            Doubt::OtherUnit { said } => SureWhy::OtherUnit { said: *said },
             Doubt::StillCooling { item } => match self.cooling_line(item, at) {
                 Some(line) => SureWhy::StillCooling { line },
                 None => SureWhy::EndsTheCook,
@@ -247,6 +255,13 @@ impl Telling<'_> {
             }));
         }
         all
+    }
+}
+
+fn unit(of: &Call) -> Option<Units> {
+    match of {
+        Call::Reading { unit, .. } => *unit,
+        _ => None,
     }
 }
 

@@ -7,8 +7,8 @@ use crate::kitchen::core::Phase;
 use crate::kitchen::meaning::{self, Standing};
 use crate::kitchen::reply::{Goal, Say};
 use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
-use crate::kitchen::{At, Measured, PieceId, Reply};
-use crate::plan::{Celsius, Id, Item, Span, below};
+use crate::kitchen::{At, Measured, Reading, Reply};
+use crate::plan::{Celsius, Item, Span, below};
 
 use super::{Telling, reply};
 
@@ -16,22 +16,14 @@ use super::{Telling, reply};
 const SAME_LEFT: f64 = 0.2;
 
 impl Telling<'_> {
-    #[allow(clippy::too_many_arguments)]
-    pub(super) fn reading(
-        &self,
-        number: u32,
-        called: Span<f64>,
-        kind: Measured,
-        vessel: Option<&str>,
-        piece: Option<&PieceId>,
-        item: Option<&Id>,
-        corrected: bool,
-        at: At,
-    ) -> Vec<Reply> {
-        let about = piece
+    pub(super) fn reading(&self, reading: &Reading, corrected: bool, at: At) -> Vec<Reply> {
+        let (number, kind) = (reading.number, reading.kind);
+        let vessel = reading.vessel.as_deref();
+        let item = reading.item.clone().map(Subject::Item);
+        let about = (reading.piece.as_ref())
             .and_then(|p| self.kit().piece_ix(p))
             .map(|p| self.piece_name(p))
-            .or_else(|| item.map(|i| self.subject_name(&Subject::Item(i.clone()))))
+            .or_else(|| item.map(|i| self.subject_name(&i)))
             .or_else(|| vessel.map(|v| self.vessel_name(v)));
         let step = vessel
             .and_then(|v| self.kit().vessel_ix(v))
@@ -58,7 +50,9 @@ impl Telling<'_> {
             remarks.extend(self.hold_remark(ix, at));
         }
         let mut all = vec![reply(Say::Reading {
-            called,
+            called: reading.called,
+            units: reading.units,
+            celsius: reading.celsius,
             kind,
             about,
             corrected,
@@ -292,6 +286,18 @@ impl Telling<'_> {
         })
     }
 
+    /// A reading in the kitchen's unit: as called, unless it was called in the other.
+    fn in_the_kitchens(&self, reading: &Reading) -> Span<f64> {
+        let kitchens = self.after.core.units;
+        if reading.units == kitchens {
+            return reading.called;
+        }
+        Span {
+            lo: units::in_units(reading.celsius.lo, kitchens),
+            hi: units::in_units(reading.celsius.hi, kitchens),
+        }
+    }
+
     /// Which readings of the last round are believed.
     pub(super) fn believed(&self, ix: usize) -> Option<BelievedLine> {
         let core = &self.after.core;
@@ -299,7 +305,7 @@ impl Telling<'_> {
         let verdict = belief.verdict();
         let odd = meaning::core_readings(self.kit(), core, ix)
             .zip(&belief.oddities)
-            .filter_map(|(t, o)| Some((t.reading.called, (*o)?)))
+            .filter_map(|(t, o)| Some((self.in_the_kitchens(&t.reading), (*o)?)))
             .collect::<Vec<(Span<f64>, Oddity)>>();
         Some(BelievedLine {
             coldest: verdict.coldest.map(|c| c.0),

@@ -120,17 +120,8 @@ impl Telling<'_> {
             What::Stacked { vessel } => one(Say::Stacked {
                 vessel: self.vessel_name(vessel),
             }),
-            What::Reading(reading) => self.reading(
-                reading.number,
-                reading.called,
-                reading.kind,
-                reading.vessel.as_deref(),
-                reading.piece.as_ref(),
-                reading.item.as_ref(),
-                false,
-                event.at,
-            ),
-            What::Corrected { of, called, .. } => {
+            What::Reading(reading) => self.reading(reading, false, at),
+            What::Corrected { of, .. } => {
                 let taken = self
                     .after
                     .core
@@ -138,19 +129,7 @@ impl Telling<'_> {
                     .iter()
                     .rev()
                     .find(|t| t.reading.number == *of);
-                match taken {
-                    Some(t) => self.reading(
-                        *of,
-                        *called,
-                        t.reading.kind,
-                        t.reading.vessel.as_deref(),
-                        t.reading.piece.as_ref(),
-                        t.reading.item.as_ref(),
-                        true,
-                        event.at,
-                    ),
-                    None => Vec::new(),
-                }
+                taken.map_or_else(Vec::new, |t| self.reading(&t.reading, true, at))
             }
             What::TimerSet { name, ms } => one(Say::TimerSet {
                 name: name.clone(),

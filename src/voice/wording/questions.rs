@@ -1,6 +1,7 @@
 //! Words for questions. Asked again they say what to say.
 
 use crate::kitchen::{Asking, Held, Lies, SureWhy};
+use crate::plan::Units;
 use crate::voice::numbers;
 
 use super::{
@@ -58,9 +59,13 @@ pub fn held(held: &Held) -> String {
         Held::Swapped => "swapped".to_owned(),
         Held::MovedOut { to } => format!("out to the {to}"),
         Held::Stacked => "stacked".to_owned(),
-        Held::Reading { called, about } => {
+        Held::Reading {
+            called,
+            unit,
+            about,
+        } => {
             let about = about.as_ref().map(|a| format!("{a} ")).unwrap_or_default();
-            format!("{about}reading {}", readings::read_back_span(*called))
+            format!("{about}reading {}", readings::called_in(*called, *unit))
         }
         Held::Extend { ms, less: false } => format!("{} more", exact(*ms)),
         Held::Extend { ms, less: true } => format!("{} less", exact(*ms)),
@@ -113,12 +118,15 @@ fn question(asking: &Asking, ctx: &WordingCtx) -> String {
             capital(&readings::read_back_span(*called)),
             readings::read_back_span(*other)
         ),
-        Asking::NumberAgain { called, .. } => format!(
+        Asking::NumberAgain { called, unit, .. } => format!(
             "Heard {}. That cannot be. Say the number again.",
-            readings::read_back_span(*called)
+            readings::called_in(*called, *unit)
         ),
-        Asking::CoreOrMedium { called } => {
-            format!("Heard {}. Core or oil?", readings::read_back_span(*called))
+        Asking::CoreOrMedium { called, unit } => {
+            format!(
+                "Heard {}. Core or oil?",
+                readings::called_in(*called, *unit)
+            )
         }
         Asking::Order { to, samples } => format!(
             "In what order on the {to}: the same, reversed, or where is the {}?",
@@ -201,6 +209,20 @@ fn sure(h: &Held, why: &SureWhy, ctx: &WordingCtx) -> String {
             "{} End the cook?",
             sentence(&super::cooling::line(line, ctx))
         ),
+        SureWhy::OtherUnit { said } => {
+            let Held::Reading { called, .. } = h else {
+                return format!("{}? Yes or no.", capital(&held(h)));
+            };
+            let other = match said {
+                Units::Celsius => Units::Fahrenheit,
+                Units::Fahrenheit => Units::Celsius,
+            };
+            format!(
+                "Heard {}. That cannot be. {}?",
+                readings::called_in(*called, Some(*said)),
+                capital(&readings::called_in(*called, Some(other)))
+            )
+        }
         SureWhy::EndsTheCook => "End the cook?".to_owned(),
         SureWhy::LongAgo { ms, what } => {
             let what = what

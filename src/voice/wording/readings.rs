@@ -27,6 +27,19 @@ pub fn read_back_span(value: Span<f64>) -> String {
     }
 }
 
+pub fn unit(units: Units) -> &'static str {
+    match units {
+        Units::Fahrenheit => "Fahrenheit",
+        Units::Celsius => "Celsius",
+    }
+}
+
+/// Read back with the unit that was said with it, if one was.
+pub fn called_in(value: Span<f64>, said: Option<Units>) -> String {
+    let said = said.map(|u| format!(" {}", unit(u))).unwrap_or_default();
+    format!("{}{said}", read_back_span(value))
+}
+
 fn in_units(value: Celsius, units: Units) -> f64 {
     match units {
         Units::Celsius => value.0,
@@ -95,6 +108,8 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
     match say {
         Say::Reading {
             called,
+            units,
+            celsius,
             kind,
             about,
             corrected,
@@ -102,7 +117,13 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             out_to,
             remarks,
         } => {
-            let number = read_back_span(*called);
+            let number = if *units == ctx.units {
+                read_back_span(*called)
+            } else {
+                let kitchens = degrees_span(*celsius, ctx);
+                let own = called_in(*called, Some(*units));
+                format!("{own}, {kitchens} {}", unit(ctx.units))
+            };
             let what = match (kind, about) {
                 (Measured::Ice, _) => "ice".to_owned(),
                 (Measured::Boil, _) => "boiling water".to_owned(),
