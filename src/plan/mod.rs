@@ -9,6 +9,7 @@
 //!                             ├─ amounts (ingredients, brine, oil, breading)
 //!                             ├─ order (what waits for what)
 //!                             └─ names, registry, quantity, places
+//! problems ─► rest: what of the plan is sound all the same, for rooms that find more
 //! ```
 //!
 //! The language is described in `docs/plan-language.md`. Nothing stops at the first
@@ -30,6 +31,7 @@ mod problem;
 pub mod quantity;
 mod read;
 mod registry;
+mod rest;
 pub mod show;
 mod source;
 mod steps;
@@ -79,16 +81,23 @@ impl Checked {
     }
 }
 
+/// Every problem of a file, and what is sound of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unsound {
+    /// In file order; never empty.
+    pub problems: Vec<Problem>,
+    /// The plan where what could not be read takes no time and needs nothing: whatever
+    /// cannot be done in it cannot be done in the plan that was meant. None where not even
+    /// the steps are there.
+    pub rest: Option<Box<Checked>>,
+}
+
 /// Reads a plan from text. `file` is only the name that problems carry.
 ///
 /// # Errors
 /// Every problem of the file, in file order; never an empty list.
 pub fn read(text: &str, file: &str) -> Result<Checked, Vec<Problem>> {
-    let mut desk = Desk::new(file);
-    let plan = source::clean(text, &mut desk)
-        .and_then(|text| tree::parse(text, &mut desk))
-        .and_then(|root| read::plan(&root, &mut desk));
-    finish(plan, desk, file)
+    read_or_rest(text, file).map_err(|unsound| unsound.problems)
 }
 
 /// Reads a plan from the bytes of a file, which may not even be text.
@@ -96,25 +105,51 @@ pub fn read(text: &str, file: &str) -> Result<Checked, Vec<Problem>> {
 /// # Errors
 /// As [`read`].
 pub fn read_bytes(bytes: &[u8], file: &str) -> Result<Checked, Vec<Problem>> {
+    read_bytes_or_rest(bytes, file).map_err(|unsound| unsound.problems)
+}
+
+/// As [`read_bytes`], for rooms that look for further problems in what is sound.
+///
+/// # Errors
+/// Every problem of the file, and what is left of the plan.
+pub fn read_bytes_or_rest(bytes: &[u8], file: &str) -> Result<Checked, Unsound> {
     let mut desk = Desk::new(file);
     match source::decode(bytes, &mut desk) {
-        Some(text) => read(text, file),
+        Some(text) => read_or_rest(text, file),
         None => finish(None, desk, file),
     }
 }
 
-fn finish(plan: Option<Plan>, mut desk: Desk<'_>, file: &str) -> Result<Checked, Vec<Problem>> {
+fn read_or_rest(text: &str, file: &str) -> Result<Checked, Unsound> {
+    let mut desk = Desk::new(file);
+    let plan = source::clean(text, &mut desk)
+        .and_then(|text| tree::parse(text, &mut desk))
+        .and_then(|root| read::plan(&root, &mut desk));
+    finish(plan, desk, file)
+}
+
+fn finish(plan: Option<Plan>, mut desk: Desk<'_>, file: &str) -> Result<Checked, Unsound> {
+    let checked = |plan: Plan, desk: &mut Desk<'_>| Checked {
+        plan,
+        marks: std::mem::take(&mut desk.marks),
+        warnings: std::mem::take(&mut desk.warnings),
+        file: file.to_owned(),
+    };
     match plan {
         Some(plan) if desk.count() == 0 => {
             desk.warnings
                 .sort_by_key(|warning| (warning.line, warning.column));
-            Ok(Checked {
-                plan,
-                marks: std::mem::take(&mut desk.marks),
-                warnings: std::mem::take(&mut desk.warnings),
-                file: file.to_owned(),
+            Ok(checked(plan, &mut desk))
+        }
+        plan => {
+            let rest = plan
+                .filter(|plan| !plan.steps.is_empty())
+                .map(|plan| checked(plan, &mut desk));
+            let problems = desk.into_problems();
+            Err(Unsound {
+                rest: rest.map(|rest| Box::new(rest::sound(rest, &problems))),
+                problems,
             })
         }
-        _ => Err(desk.into_problems()),
     }
 }

@@ -82,6 +82,17 @@ impl Marks {
         }
     }
 
+    /// The last thing of the file that stands at `at` or before it, and whether it stands
+    /// right there.
+    pub fn path_at(&self, at: Mark) -> Option<(&str, bool)> {
+        let key = |mark: &Mark| (mark.line, mark.column);
+        self.0
+            .iter()
+            .filter(|(_, mark)| key(mark) <= key(&at))
+            .max_by_key(|(_, mark)| key(mark))
+            .map(|(path, mark)| (path.as_str(), key(mark) == key(&at)))
+    }
+
     /// The mark of exactly this path, if the file has it.
     pub fn exact(&self, path: &str) -> Option<Mark> {
         self.0.get(path).copied()

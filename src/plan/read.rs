@@ -141,9 +141,10 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         .map(|d| d.thing.step.clone())
         .collect();
     Some(Plan {
-        title: title?,
+        title: title.unwrap_or_default(),
         language,
-        units: units?,
+        // Without it there is a problem, as there is without a title.
+        units: units.unwrap_or(Units::Celsius),
         altitude_m: altitude_m.unwrap_or(0.0),
         hands: hands.unwrap_or(1),
         burners,

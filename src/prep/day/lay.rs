@@ -1,6 +1,8 @@
 //! The day laid out: earliest, advised and latest times, or why there is none.
 
-use crate::plan::Plan;
+use std::time::Duration;
+
+use crate::plan::{Plan, Span};
 use crate::prep::bound::{self, Answer, Lag, Outcome, Problem, orders, windows};
 
 use super::graph::{Graph, Lengthless, Most, Went, end_of, graph, start_of};
@@ -93,7 +95,53 @@ pub enum Conflict {
 /// # Errors
 /// [`Trouble`], when there is no schedule.
 pub fn lay(plan: &Plan, went: &[Went], serve: Option<i64>) -> Result<Day, Trouble> {
-    let g = graph(plan, went).map_err(Trouble::Lengthless)?;
+    lay_by(plan, went, serve, true)
+}
+
+/// Every reason why a plan has no day: what [`lay`] tells, and what it would tell when that
+/// was mended.
+pub fn troubles(plan: &Plan, serve: Option<i64>) -> Vec<Trouble> {
+    let mut all = Vec::new();
+    let mut plan = plan.clone();
+    let mut limits = true;
+    loop {
+        let trouble = match lay_by(&plan, &[], serve, limits) {
+            Ok(_) => return all,
+            Err(trouble) => trouble,
+        };
+        let more = match &trouble {
+            Trouble::Lengthless(steps) => {
+                // As if they took a second: what does not fit then fits less with them.
+                for step in &mut plan.steps {
+                    if steps.iter().any(|s| s.0 == step.id) {
+                        step.takes = Some(Span {
+                            lo: Duration::ZERO,
+                            hi: Duration::from_secs(1),
+                        });
+                    }
+                }
+                !steps.is_empty()
+            }
+            Trouble::Impossible(_) => std::mem::replace(&mut limits, false),
+            Trouble::TooSoon(_) | Trouble::TooMany => false,
+        };
+        all.push(trouble);
+        if !more {
+            return all;
+        }
+    }
+}
+
+/// `limits`: with the mosts that the plan sets.
+fn lay_by(plan: &Plan, went: &[Went], serve: Option<i64>, limits: bool) -> Result<Day, Trouble> {
+    let mut g = graph(plan, went).map_err(Trouble::Lengthless)?;
+    if !limits {
+        let mosts = std::mem::take(&mut g.mosts);
+        g.problem
+            .lags
+            .retain(|lag| !mosts.iter().any(|(_, most)| most == lag));
+        g.choices.clear();
+    }
     let mut found = best(&g.problem, &g.choices);
     if matches!(found, Best::Impossible) && went.iter().any(|w| *w != Went::NotBegun) {
         // A limit is past keeping: that is told where it is reached, and the rest of the day

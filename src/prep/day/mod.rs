@@ -16,4 +16,4 @@ pub mod lay;
 pub mod table;
 
 pub use graph::{Lengthless, Progress, Went};
-pub use lay::{Conflict, Day, Row, TooSoon, Trouble, lay};
+pub use lay::{Conflict, Day, Row, TooSoon, Trouble, lay, troubles};
