@@ -24,8 +24,13 @@ pub enum Remark {
     TurnDown,
     /// It fell because cold food went in.
     WillComeBack,
-    /// In the range in which oils begin to smoke.
-    Smokes(Span<Celsius>),
+    /// In the range in which the oil, or where its name is not known any, begins to smoke.
+    Smokes {
+        oil: Option<String>,
+        range: Span<Celsius>,
+    },
+    /// Above what the plan says it must never pass.
+    AboveLimit(Celsius),
     /// The probe is off: degrees Celsius to add.
     ProbeOff {
         celsius: f64,

@@ -149,6 +149,7 @@ impl Whole<'_> {
                 );
             }
         }
+        self.too_hot(draft, desk);
         for other in &step.finish_with {
             let index = |id: &Id| self.steps.iter().position(|d| d.thing.step.id == *id);
             if let (Some(a), Some(b)) = (index(&step.id), index(other))
@@ -172,6 +173,41 @@ impl Whole<'_> {
     }
 
     /// Pieces and places of one step.
+    /// A window that reaches past what the vessel's medium may reach.
+    fn too_hot(&self, draft: &Draft<DraftStep>, desk: &mut Desk<'_>) {
+        let step = &draft.thing.step;
+        let window = step.until.iter().find_map(|u| match u {
+            Until::Medium(window) => Some(*window),
+            _ => None,
+        });
+        let vessel = step.vessel.as_ref().and_then(|id| self.vessel(id));
+        let (Some(window), Some(vessel)) = (window, vessel) else {
+            return;
+        };
+        let at = desk.marks.nearest(&format!("{}/until/medium", draft.path));
+        if vessel
+            .medium
+            .limit
+            .is_some_and(|l| window.hi.0 > l.0 + 1e-9)
+        {
+            desk.problem(
+                at,
+                "the window reaches above the vessel's `limit`",
+                "a window below it, or a higher `limit:` at the vessel",
+            );
+        } else if vessel
+            .medium
+            .smoke
+            .is_some_and(|s| window.hi.0 > s.lo.0 + 1e-9)
+        {
+            desk.warn(
+                at,
+                "the window reaches into the range in which the vessel's oil begins to smoke",
+                "a window below it, or another oil",
+            );
+        }
+    }
+
     fn holdings(&self, draft: &Draft<DraftStep>, desk: &mut Desk<'_>) {
         let step = &draft.thing.step;
         let at = desk.marks.nearest(&format!("{}/holds", draft.path));

@@ -5,6 +5,7 @@
 //!          UTF-8,    marked   │       the whole: one vessel, one piece,
 //!          size,     YAML,    │       one place at a time
 //!          tabs      budgets  ├─ things (items, samples, vessels)
+//!                             ├─ medium (the oil of a vessel, its smoke, its limit)
 //!                             ├─ steps, holding, tasting
 //!                             ├─ amounts (ingredients, brine, oil, breading)
 //!                             ├─ order (what waits for what)
@@ -20,6 +21,7 @@ mod aims;
 mod amounts;
 mod checks;
 mod holding;
+mod medium;
 mod model;
 mod names;
 mod needs;
@@ -44,6 +46,7 @@ mod tree;
 mod units;
 
 pub use aims::below;
+pub use medium::Medium;
 pub use model::*;
 pub use needs::*;
 pub use print::print;

@@ -3,6 +3,7 @@
 
 use std::time::Duration;
 
+use super::medium::Medium;
 use super::needs::{BrineNeed, Coat, Ingredient, OilNeed};
 
 /// Identifier of a thing the plan names: its first spoken name with underscores
@@ -133,6 +134,8 @@ pub struct Vessel {
     /// Inside length and width, millimetres, for the others.
     pub sides_mm: Option<(f64, f64)>,
     pub depth_mm: Option<f64>,
+    /// The oil that is in it, and what it must not pass.
+    pub medium: Medium,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]

@@ -242,6 +242,23 @@ fn of_vessel(vessel: &Vessel, units: Units) -> String {
             .map(|mm| format!("{} at the floor", length(mm))),
     );
     parts.extend(vessel.depth_mm.map(|mm| format!("{} deep", length(mm))));
+    let temperature = |c| show::temperature(c, units);
+    let medium = &vessel.medium;
+    let oil = medium.oil.as_deref();
+    parts.extend(match (oil, medium.smoke) {
+        (None, None) => None,
+        (Some(oil), None) => Some(format!("oil: {oil}")),
+        (oil, Some(smoke)) => Some(format!(
+            "{}begins to smoke at {}",
+            oil.map(|o| format!("oil: {o}, ")).unwrap_or_default(),
+            show::span(smoke, temperature)
+        )),
+    });
+    parts.extend(
+        medium
+            .limit
+            .map(|l| format!("never above {}", temperature(l))),
+    );
     let places: Vec<String> = vessel
         .places
         .places()

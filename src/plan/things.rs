@@ -1,5 +1,6 @@
 //! Items, samples and vessels: what lies there before the first step.
 
+use super::medium;
 use super::model::*;
 use super::names::short;
 use super::problem::{Desk, Fault, Mark};
@@ -223,6 +224,7 @@ pub(super) fn vessel(
         floor_mm,
         sides_mm,
         depth_mm: table.read("depth", desk, quantity::length),
+        medium: medium::medium(table, desk),
     }
 }
 

@@ -240,22 +240,31 @@ fn time_in_the_danger_zone() {
     assert_eq!(limit_s(Some(f(95.0))), LIMIT_HOT_DAY_S);
 }
 
-/// The rows of the Institute of Shortening and Edible Oils and the others, as ranges.
+/// The rows of the Institute of Shortening and Edible Oils, of the University of Lethbridge
+/// and of an encyclopedia's table, as ranges: 457, 468 and 400 °F for canola, 446, 450 and
+/// 471 for peanut.
 #[test]
 fn oils_smoke_in_a_range() {
-    let canola = smoke("Canola oil").unwrap();
-    assert_eq!(
-        (fahrenheit(canola.lo).round(), fahrenheit(canola.hi).round()),
-        (225.0, 468.0)
-    );
-    let peanut = smoke("peanut").unwrap();
-    assert_eq!(
-        (fahrenheit(peanut.lo).round(), fahrenheit(peanut.hi).round()),
-        (446.0, 471.0)
-    );
-    assert!(smoke("dragon").is_none());
-    assert!(smokes().len() >= 9);
-    assert!(unnamed().0.0 < unnamed().1.0);
+    let range = |oil: &str| {
+        smoke(oil).map(|s| {
+            (
+                fahrenheit(s.range.lo).round(),
+                fahrenheit(s.range.hi).round(),
+            )
+        })
+    };
+    assert_eq!(range("Canola oil"), Some((400.0, 468.0)));
+    assert_eq!(range("refined peanut oil"), Some((446.0, 471.0)));
+    assert_eq!(range("Extra virgin olive oil"), Some((331.0, 405.0)));
+    assert_eq!(range("olive oil, extra virgin"), Some((331.0, 405.0)));
+    assert_eq!(range("unrefined canola"), Some((225.0, 225.0)));
+    // An unrefined oil that the tables lack is not taken for the refined one.
+    assert_eq!(range("unrefined soybean oil"), None);
+    assert_eq!(range("cold pressed peanut oil"), None);
+    assert_eq!(range("dragon"), None);
+    assert_eq!(range(""), None);
+    assert!(smokes().len() >= 20);
+    assert!(unnamed().lo.0 < unnamed().hi.0);
 }
 
 #[test]

@@ -193,6 +193,52 @@ fn the_oil_is_turned_the_right_way() {
     );
 }
 
+/// The smoke range of peanut oil: 446 °F (Institute of Shortening and Edible Oils) to 471
+/// °F (University of Lethbridge), both reprinted.
+#[test]
+fn a_limit_and_the_oils_own_smoke_are_cautioned_once_per_rise() {
+    let mut cook = Cook::with(&FRY.replace(
+        "pot: {kind: pot}",
+        "pot: {kind: pot, oil: peanut, limit: 375 F}",
+    ));
+    assert!(
+        cook.says("oil three seventy five")
+            .ends_with("Turn it down.")
+    );
+    let limit = "Careful, never above three seventy five, heat down now.";
+    let smokes = "Careful, peanut oil begins to smoke from four forty six to four seventy one, \
+                  take it off the heat.";
+    assert!(cook.says("oil three eighty").ends_with(limit));
+    // Still above: said once.
+    assert!(cook.says("oil three ninety").ends_with("Turn it down."));
+    assert!(cook.says("oil four fifty").ends_with(smokes));
+    assert!(cook.says("oil four sixty").ends_with("Turn it down."));
+    // A new rise.
+    cook.says("oil two fifty");
+    let both = cook.says("oil four fifty");
+    assert!(both.contains(limit) && both.ends_with(smokes), "{both}");
+    // A rise that is taken back was none.
+    cook.says("oil two fifty");
+    cook.says("oil four hundred");
+    cook.says("scratch that");
+    assert!(cook.says("oil three eighty").ends_with(limit));
+}
+
+#[test]
+fn an_oil_of_ones_own_has_its_own_range() {
+    let mut cook = Cook::with(
+        &FRY.replace(
+            "pot: {kind: pot}",
+            "pot: {kind: pot, oil: camellia, smoke: [410 F, 430 F]}",
+        )
+        .replace("units: fahrenheit", "units: celsius"),
+    );
+    assert!(cook.says("oil two hundred ten").ends_with(
+        "Careful, camellia oil begins to smoke from two ten to two twenty one, take it off \
+             the heat."
+    ));
+}
+
 #[test]
 fn what_cannot_be_is_asked_about_and_not_written_down() {
     let mut cook = Cook::with(FRY);

@@ -476,3 +476,46 @@ fn a_problem_reads_as_editors_expect() {
         "plan.yaml:2:8: `units`: `kelvin` is not one of its words; write: fahrenheit or celsius"
     );
 }
+
+#[test]
+fn an_oil_and_what_it_must_not_pass() {
+    only(
+        &vessel("kind: pot, oil: «camellia"),
+        "no smoke range is known for the oil `camellia`",
+        "vegetable; unrefined canola, coconut, corn, peanut, safflower, sesame, sunflower",
+    );
+    only(
+        &vessel("kind: pot, oil: «unrefined soybean"),
+        "no smoke range is known",
+        "`smoke: 400 F .. 450 F`",
+    );
+    only(
+        &vessel("kind: pot, oil: camellia, smoke: «400"),
+        "`smoke`: `400` has no unit",
+        "400 F",
+    );
+    only(
+        &vessel("kind: pot, smoke: [«450 F, 400 F]"),
+        "runs the wrong way round",
+        "400 F .. 450 F",
+    );
+    only(
+        &vessel("kind: pot, smoke: «20 C .. 30 C"),
+        "no oil begins to smoke",
+        "400 F .. 450 F",
+    );
+    only(
+        &vessel("kind: pot, limit: «900 F"),
+        "`limit`: `900 F` makes no sense here",
+        "375 F or 190 C",
+    );
+    let plan = clean(&vessel("kind: pot, oil: Peanut oil, limit: 190 C")).plan;
+    let medium = &plan.vessels[0].medium;
+    assert_eq!(medium.limit.map(|l| l.0), Some(190.0));
+    // 446 °F to 471 °F, see data/doneness/oil_smoke.csv.
+    let smoke = medium.smoke.expect("a range");
+    assert!((smoke.lo.0 * 1.8 + 32.0 - 446.0).abs() < 1e-9);
+    assert!((smoke.hi.0 * 1.8 + 32.0 - 471.0).abs() < 1e-9);
+    let own = clean(&vessel("kind: pot, oil: peanut, smoke: 200 C .. 210 C")).plan;
+    assert_eq!(own.vessels[0].medium.smoke.map(|s| s.lo.0), Some(200.0));
+}

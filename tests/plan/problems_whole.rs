@@ -1,6 +1,6 @@
 //! What is wrong only when the whole plan is seen: rings, shared pans, lost pieces.
 
-use crate::kit::{KITCHEN, clean_steps, only, only_steps, problems};
+use crate::kit::{KITCHEN, clean, clean_steps, only, only_steps, problems};
 use hobcall::plan::{Holding, Place, What};
 
 #[test]
@@ -334,4 +334,23 @@ fn what_cools_has_to_be_held() {
         "`holds:` and what cools in it",
     );
     clean_steps("  chill: {say: Chill., vessel: skillet, holds: chop, cools: yes}\n");
+}
+
+#[test]
+fn a_window_above_the_limit_of_its_vessel() {
+    let plan = |medium: &str| {
+        format!(
+            "plan: A test\nunits: fahrenheit\nvessels:\n  pan: {{kind: pot, oil: canola, limit: 375 F}}\nsteps:\n  warming: {{say: Warm it., vessel: pan, until: {{medium: {medium}}}}}\n"
+        )
+    };
+    only(
+        &plan("«370 F .. 380 F"),
+        "above the vessel's `limit`",
+        "a higher `limit:`",
+    );
+    assert!(clean(&plan("350 F .. 375 F")).warnings.is_empty());
+    // Canola begins to smoke at 400 °F at the least.
+    let smoky = plan("350 F .. 410 F").replace(", limit: 375 F", "");
+    let warnings = clean(&smoky).warnings;
+    assert!(warnings[0].what.contains("begins to smoke"), "{warnings:?}");
 }

@@ -1,7 +1,7 @@
 //! What readings mean, in names and numbers: with a reading, and when asked.
 
 use crate::doneness::hold::held;
-use crate::doneness::{Aim, Belief, Missing, Oddity, Turn, aim, turn, units, unnamed};
+use crate::doneness::{Aim, Belief, Missing, Oddity, aim, units};
 use crate::grammar::Subject;
 use crate::kitchen::core::Phase;
 use crate::kitchen::meaning::{self, Standing};
@@ -119,68 +119,6 @@ impl Telling<'_> {
             high: ms(left.high_s),
             guess: left.guess,
         }
-    }
-
-    fn medium_remarks(
-        &self,
-        step: Option<usize>,
-        vessel: Option<&str>,
-        number: u32,
-        at: At,
-    ) -> Vec<Remark> {
-        let core = &self.after.core;
-        let Some(taken) = core
-            .readings
-            .iter()
-            .rev()
-            .find(|t| t.reading.number == number)
-        else {
-            return Vec::new();
-        };
-        let value = meaning::read(taken);
-        let mut remarks = Vec::new();
-        if let Some((ix, s)) = step.and_then(|ix| Some((ix, self.kit().step(ix)?)))
-            && let Some(window) = meaning::window_of(self.kit(), s)
-        {
-            let since = core
-                .steps
-                .get(ix)
-                .and_then(|s| s.food_in)
-                .map(|t| at.since(t) as f64 / 1000.0);
-            let worst = if units::reached(value.hi, window.hi) {
-                value.hi
-            } else {
-                value.lo
-            };
-            remarks.extend(match turn(window, worst, since) {
-                Turn::Fine => None,
-                Turn::Up => Some(Remark::TurnUp),
-                Turn::Down => Some(Remark::TurnDown),
-                Turn::WillComeBack => Some(Remark::WillComeBack),
-            });
-        }
-        let (lo, hi) = unnamed();
-        if units::reached(value.hi, lo) && vessel.is_some_and(|v| self.holds_oil(v)) {
-            remarks.push(Remark::Smokes(Span { lo, hi }));
-        }
-        remarks
-    }
-
-    /// Oil, as far as the plan and the cook have said.
-    fn holds_oil(&self, vessel: &str) -> bool {
-        let told = self
-            .kit()
-            .vessel_ix(vessel)
-            .and_then(|v| self.after.core.vessels.get(v))
-            .is_some_and(|v| v.oil_in.is_some());
-        told || self
-            .kit()
-            .plan
-            .steps
-            .iter()
-            .filter(|s| s.vessel.as_deref() == Some(vessel))
-            .flat_map(|s| s.say.split(|c: char| !c.is_alphabetic()))
-            .any(|w| w.eq_ignore_ascii_case("oil"))
     }
 
     fn probe_remarks(&self, kind: Measured, number: u32) -> Vec<Remark> {

@@ -7,6 +7,7 @@ mod day;
 mod doneness;
 mod how_long;
 mod lines;
+mod medium;
 mod moves;
 mod sums;
 mod talk;

@@ -2,7 +2,7 @@
 
 use crate::doneness::{NEVER_S, Oddity, units};
 use crate::kitchen::{BelievedLine, LeftLine, Remark, VerdictLine};
-use crate::plan::{Celsius, Units};
+use crate::plan::{Celsius, Span, Units};
 use crate::voice::numbers;
 
 use super::readings::{degrees, read_back_span};
@@ -117,11 +117,11 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
         Remark::TurnUp => vec!["turn it up a little".to_owned()],
         Remark::TurnDown => vec!["turn it down".to_owned()],
         Remark::WillComeBack => vec!["cold food went in, it comes back".to_owned()],
-        Remark::Smokes(range) => vec![format!(
-            "careful, oils begin to smoke from {} to {}, take it off the heat",
-            degrees(range.lo, ctx),
-            degrees(range.hi, ctx)
+        Remark::AboveLimit(limit) => vec![format!(
+            "careful, never above {}, heat down now",
+            numbers::called(f64::from(units::at_most(*limit, ctx.units)))
         )],
+        Remark::Smokes { oil, range } => vec![smokes(oil.as_deref(), *range, ctx)],
         Remark::ProbeOff { celsius } => {
             let which = if *celsius > 0.0 { "low" } else { "high" };
             vec![format!("it reads {} {which}", difference(*celsius, ctx))]
@@ -140,6 +140,25 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
             parts
         }
     }
+}
+
+fn smokes(oil: Option<&str>, range: Span<Celsius>, ctx: &WordingCtx) -> String {
+    // Lard is not called an oil, and "olive oil" is one already.
+    const WHOLE: [&str; 5] = ["oil", "fat", "butter", "lard", "tallow"];
+    let who = match oil {
+        Some(oil) if oil.split(' ').any(|w| WHOLE.contains(&w)) => format!("{oil} begins"),
+        Some(oil) => format!("{oil} oil begins"),
+        None => "oils begin".to_owned(),
+    };
+    // Whole degrees, the lower end never up.
+    let lo = numbers::called(f64::from(units::at_most(range.lo, ctx.units)));
+    let hi = numbers::called(f64::from(units::as_read(range.hi, ctx.units)));
+    let from = if range.hi == range.lo {
+        format!("at about {lo}")
+    } else {
+        format!("from {lo} to {hi}")
+    };
+    format!("careful, {who} to smoke {from}, take it off the heat")
 }
 
 /// The question after a probe check.
