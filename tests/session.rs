@@ -260,3 +260,124 @@ fn a_spoken_note_is_kept_as_it_sounded_and_calls_nothing() {
     assert!(kept.windows(middle.len()).any(|w| w == middle));
     assert!(kept.len() < 16_000 * 12, "{} samples", kept.len());
 }
+
+const NAMED: &str = "plan: Two teas
+units: celsius
+address: chef
+vessels:
+  front pot: {kind: pot}
+steps:
+  heating: {say: Water on., vessel: front pot, wait: 6 min}
+  steeping: {say: Leaves in., vessel: front pot, wait: 2 min}
+";
+
+/// What was called in a cook of [`NAMED`], whose calls come from `ear`.
+fn called(dir: &Path, ear: &str, typed: &str) -> (Vec<String>, String) {
+    use std::io::Write;
+    let plan = dir.join("named.yaml");
+    std::fs::write(&plan, NAMED).expect("plan");
+    let path = dir.join(format!("{}.journal", ear.len()));
+    let mut program = Command::new(env!("CARGO_BIN_EXE_hobcall"))
+        .arg("cook")
+        .arg(&plan)
+        .args([
+            "--session-time",
+            "--voice",
+            "none",
+            "--ear",
+            ear,
+            "--journal",
+        ])
+        .arg(&path)
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    let mut input = program.stdin.take().expect("its input");
+    input.write_all(typed.as_bytes()).expect("typed");
+    drop(input);
+    let out = program.wait_with_output().expect("it ends");
+    assert!(out.status.success());
+    let dialogue = String::from_utf8_lossy(&out.stdout).into_owned();
+    let cook = journal::read::<Event>(&path).expect("journal");
+    let heard = taken(&cook).into_iter().map(|(_, words)| words).collect();
+    (heard, dialogue)
+}
+
+#[test]
+fn with_a_name_to_call_talk_is_left_alone_typed() {
+    let dir = tempfile::tempdir().expect("dir");
+    let (calls, dialogue) = called(
+        dir.path(),
+        "typed",
+        "what time is it\n+10 s\nChef, status\n+10 s\nchef\nwhat's next\n+20 s\nstatus\n\
+         chef no name needed\ntimers\nwait for your name\ntimers\n",
+    );
+    assert_eq!(
+        calls,
+        [
+            "status",
+            "what's next",
+            "no name needed",
+            "timers",
+            "wait for your name"
+        ],
+        "{dialogue}"
+    );
+    for line in [
+        "From now on say chef before a call.",
+        "Yes?",
+        "No name needed.",
+        "not for me: calls begin with \"chef\" now",
+    ] {
+        assert!(dialogue.contains(line), "{line}\n{dialogue}");
+    }
+}
+
+/// The same spoken, by the built-in voice.
+#[test]
+fn with_a_name_to_call_talk_is_left_alone_heard() {
+    use hobcall::voice::FliteVoice;
+    use hobcall::voice::flite::Flite;
+    use hobcall::voice::synth::Synth;
+
+    let dir = tempfile::tempdir().expect("dir");
+    let mut voice = Flite::open(FliteVoice::Slt).expect("flite");
+    let mut sound = vec![3_i16; 16_000];
+    for (words, seconds) in [
+        ("what time is it", 4),
+        ("chef what time is it", 4),
+        ("how long is left", 12),
+        ("chef", 2),
+        ("how long is left", 12),
+        ("timer five minutes", 4),
+        ("chef no name needed", 4),
+        ("timer five minutes", 4),
+    ] {
+        sound.extend(voice.render(words, 1.0).expect("words"));
+        sound.resize(sound.len() + seconds * 16_000, 3);
+    }
+    let file = dir.path().join("calls.wav");
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: 16_000,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut wav = hound::WavWriter::create(&file, spec).expect("wav");
+    sound
+        .iter()
+        .for_each(|&s| wav.write_sample(s).expect("wav"));
+    wav.finalize().expect("wav");
+    let (calls, dialogue) = called(dir.path(), &file.to_string_lossy(), "");
+    assert_eq!(
+        calls,
+        [
+            "what time is it",
+            "how long is left",
+            "no name needed",
+            "timer five minutes"
+        ],
+        "{dialogue}"
+    );
+}

@@ -14,6 +14,7 @@ use crate::ear::echo::OwnVoice;
 use crate::ear::source::{FileSource, Got, Pace, Source};
 use crate::ear::{self, EarEvent, EarHandle, Engine, Listening, NoteTaker, Patience};
 use crate::grammar::{ActiveSet, Grammar};
+use crate::plan::{Plan, Pronounced};
 
 use super::Msg;
 use super::args::CookArgs;
@@ -37,13 +38,14 @@ impl Hark {
     /// A sentence that says what is missing and what to do.
     pub fn open(
         args: &CookArgs,
-        language: &str,
+        plan: &Plan,
         grammar: &Grammar,
         session: bool,
         own_voice: Option<OwnVoice>,
         to: &Sender<Msg>,
     ) -> Result<Hark, String> {
         let engine = args.engine.unwrap_or_default();
+        let (language, said) = (plan.language.as_str(), &plan.hearing.pronounce);
         let awake = restricted(grammar, &ActiveSet::awake())?;
         match args.ear.as_str() {
             "typed" => {
@@ -59,6 +61,7 @@ impl Hark {
                 engine,
                 language,
                 awake,
+                said,
                 own_voice,
                 to,
             ),
@@ -70,6 +73,7 @@ impl Hark {
                     engine,
                     language,
                     awake,
+                    said,
                     None,
                     to,
                 )
@@ -77,6 +81,7 @@ impl Hark {
             file => {
                 let listener = engine.listen(language, Patience::default())?;
                 let mut listener: Box<dyn Listening> = Box::new(NoteTaker::new(listener));
+                listener.pronounce(said)?;
                 listener.set_grammar(awake)?;
                 Ok(Hark::Inside(Box::new(Inside {
                     listener,
@@ -141,6 +146,7 @@ fn live(
     engine: Engine,
     language: &str,
     grammar: Grammar,
+    pronounce: &[Pronounced],
     own_voice: Option<OwnVoice>,
     to: &Sender<Msg>,
 ) -> Result<Hark, String> {
@@ -150,6 +156,7 @@ fn live(
         engine,
         lang: language.to_owned(),
         grammar,
+        pronounce: pronounce.to_vec(),
         patience: Patience::default(),
         own_voice,
     };

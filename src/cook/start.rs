@@ -108,7 +108,7 @@ fn lay(args: &CookArgs, opened: Opened, to: &Sender<Msg>) -> Result<Parts, Error
     };
     let hark = Hark::open(
         args,
-        language,
+        &opened.plan,
         &grammar,
         session_from.is_some(),
         own_voice,

@@ -173,12 +173,26 @@ impl Table {
         self.console
             .heard(self.clock.now_ms(), &heard.words, heard.confidence);
         let now = self.now();
+        // When it began to be said.
+        let lasted = (heard.to - heard.from + heard.decided_after).max(0.0);
+        let began = now.plus(-((lasted * 1000.0) as i64));
+        let (heard, named) = self.without_name(heard);
+        if named && heard.words.is_empty() {
+            self.mouth.give_way();
+            self.input(&Input::Called);
+            return;
+        }
         let decision = decide(
-            heard,
+            &heard,
             |words| self.grammar.calls(words),
             |call| kitchen::likelihood(&self.state, call, now),
         );
+        let heeds = |call: &Call| kitchen::heeds(&self.state, call, named, began);
         let input = match decision {
+            // Talk among people, where the tool waits for its name.
+            Decision::NotUnderstood { .. } if !self.may_be_for_us(named, began) => return,
+            Decision::Take(choice) if !heeds(&choice.call) => return,
+            Decision::Between(first, _) if !heeds(&first.call) => return,
             // Talk that sounded like an answer, and nothing was asked.
             Decision::Nothing => return,
             Decision::NotUnderstood { heard } => Input::NotUnderstood { heard },
@@ -199,9 +213,54 @@ impl Table {
         self.input(&input);
     }
 
+    /// What was heard without the name at its beginning, and whether that stood there.
+    fn without_name(&self, heard: &Heard) -> (Heard, bool) {
+        let mut heard = heard.clone();
+        if !self.state.goes_by_name() {
+            return (heard, false);
+        }
+        let name = self.state.name();
+        let named = kitchen::without_name(&heard.words, name).is_some();
+        // Alternatives of the other kind are another way to hear it, not another call.
+        heard
+            .alternatives
+            .retain(|a| kitchen::without_name(&a.words, name).is_some() == named);
+        let alternatives = heard.alternatives.iter_mut().map(|a| &mut a.words);
+        for words in alternatives.chain([&mut heard.words]) {
+            if let Some(rest) = kitchen::without_name(words, name) {
+                *words = rest.to_owned();
+            }
+        }
+        (heard, named)
+    }
+
+    /// Whether speech of which nothing was understood may have been for the tool.
+    fn may_be_for_us(&self, named: bool, began: At) -> bool {
+        !self.state.goes_by_name()
+            || named
+            || self.state.was_just_called(began)
+            || self.state.expecting() == Expecting::Answer
+    }
+
     fn typed(&mut self, line: &str) {
         self.console.heard(self.clock.now_ms(), line, 1.0);
-        let input = match self.grammar.calls_typed(line).into_iter().next() {
+        let (line, named) = match kitchen::without_name(line, self.state.name()) {
+            Some(rest) if self.state.goes_by_name() => (rest, true),
+            _ => (line, false),
+        };
+        if named && line.is_empty() {
+            return self.input(&Input::Called);
+        }
+        let call = self.grammar.calls_typed(line).into_iter().next();
+        let heeded = match &call {
+            Some(call) => kitchen::heeds(&self.state, call, named, self.now()),
+            None => self.may_be_for_us(named, self.now()),
+        };
+        if !heeded {
+            let name = self.state.name().to_owned();
+            return self.note(&format!("not for me: calls begin with {name:?} now"));
+        }
+        let input = match call {
             Some(call) => Input::Call {
                 call,
                 heard: line.to_owned(),
@@ -304,10 +363,15 @@ impl Table {
             Expecting::Answer => ActiveSet::answering(),
             Expecting::Anything => ActiveSet::awake(),
         };
-        match self.state.is_tasting() {
+        let now = match self.state.is_tasting() {
             true => now.at_table(),
             false => now,
+        };
+        if !self.state.goes_by_name() {
+            return now;
         }
+        let asked = self.state.expecting() == Expecting::Answer;
+        now.by_name(asked || self.state.was_just_called(self.now()))
     }
 
     /// Something about the machine that the person should read.

@@ -12,7 +12,7 @@ use super::listening::Listening;
 use super::source::{FileSource, Got, Pace, Source};
 use super::{Alternative, EarEvent, Heard};
 use crate::grammar::{ActiveSet, Call, Grammar};
-use crate::plan;
+use crate::plan::{self, Pronounced};
 
 #[derive(Debug, clap::Args)]
 pub struct Args {
@@ -64,9 +64,10 @@ struct Line<'a> {
 /// # Errors
 /// What is wrong with the plan, the grammar or the recogniser, or a closed output.
 pub fn run(args: &Args, out: &mut dyn Write, err: &mut dyn Write) -> Result<bool, String> {
-    let grammar = grammar(args)?;
+    let (grammar, said) = grammar(args)?;
     let lang = args.language(&grammar);
     let mut listener = args.engine.listen(&lang, Patience::default())?;
+    listener.pronounce(&said)?;
     let unheard = listener.set_grammar(grammar.clone())?;
     if !unheard.is_empty() {
         tell(
@@ -107,7 +108,9 @@ fn tell(to: &mut dyn Write, text: &str) -> Result<(), String> {
     writeln!(to, "{text}").map_err(|e| format!("the output is closed: {e}"))
 }
 
-fn grammar(args: &Args) -> Result<Grammar, String> {
+/// What may be said, and how words of it are said.
+fn grammar(args: &Args) -> Result<(Grammar, Vec<Pronounced>), String> {
+    let mut said = Vec::new();
     let read = |path: &Path| {
         std::fs::read(path).map_err(|e| format!("{} cannot be read: {e}", path.display()))
     };
@@ -123,6 +126,7 @@ fn grammar(args: &Args) -> Result<Grammar, String> {
                     let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
                     lines.join("\n")
                 })?;
+                said.clone_from(&checked.plan.hearing.pronounce);
                 Grammar::for_plan(lang, &checked.plan)
             }
             None => Grammar::of_language(lang),
@@ -135,13 +139,14 @@ fn grammar(args: &Args) -> Result<Grammar, String> {
             all
         }
     };
-    if args.active.is_empty() {
-        Ok(grammar)
+    let grammar = if args.active.is_empty() {
+        grammar
     } else {
         grammar
             .restricted(&ActiveSet::rules(args.active.iter().cloned()))
-            .map_err(|e| e.to_string())
-    }
+            .map_err(|e| e.to_string())?
+    };
+    Ok((grammar, said))
 }
 
 /// All utterances of a file, at least one: where no call was heard, one without words.

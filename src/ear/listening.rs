@@ -2,6 +2,7 @@
 
 use super::EarEvent;
 use crate::grammar::Grammar;
+use crate::plan::Pronounced;
 
 /// Samples in, events out; no thread and no clock of its own, so that a file is heard
 /// exactly as a microphone is.
@@ -11,6 +12,15 @@ pub trait Listening: Send {
 
     /// Seconds of sound taken so far.
     fn position(&self) -> f64;
+
+    /// How words of the plan are said; counts from the next grammar on. An ear with a
+    /// dictionary of its own goes by that.
+    ///
+    /// # Errors
+    /// A word that cannot be said so.
+    fn pronounce(&mut self, _said: &[Pronounced]) -> Result<(), String> {
+        Ok(())
+    }
 
     /// What may be said from the next utterance on. Answers the words that cannot be
     /// heard; sentences with them are left out.

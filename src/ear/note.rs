@@ -6,6 +6,7 @@ use super::activity::{ActivityMeter, Earshot, FRAME, FRAME_S};
 use super::listening::Listening;
 use super::{EarEvent, source::RATE};
 use crate::grammar::Grammar;
+use crate::plan::Pronounced;
 
 /// Our own "Go ahead" and the breath after it are no part of the note. (Seconds, here
 /// and below; our own choices.)
@@ -89,6 +90,10 @@ impl Listening for NoteTaker {
 
     fn position(&self) -> f64 {
         self.ear.position()
+    }
+
+    fn pronounce(&mut self, said: &[Pronounced]) -> Result<(), String> {
+        self.ear.pronounce(said)
     }
 
     fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {

@@ -18,6 +18,7 @@ use super::listening::Listening;
 use super::note::NoteTaker;
 use super::source::{FileSource, Got, MicSource, Pace, RATE, Source};
 use crate::grammar::Grammar;
+use crate::plan::Pronounced;
 
 /// Where the ear gets its sound.
 pub enum Input {
@@ -35,6 +36,8 @@ pub struct Config {
     /// `en`, `ko`.
     pub lang: String,
     pub grammar: Grammar,
+    /// How words of the plan are said.
+    pub pronounce: Vec<Pronounced>,
     pub patience: Patience,
     /// What our own voice plays, to be taken out of the sound; without it the ear is
     /// shut while we speak.
@@ -133,6 +136,7 @@ pub fn start(config: Config, events: Sender<EarEvent>) -> Result<EarHandle, Stri
     let listener = config.engine.listen(&config.lang, config.patience)?;
     let mut listener: Box<dyn Listening> = Box::new(NoteTaker::new(listener));
     let engine = listener.engine();
+    listener.pronounce(&config.pronounce)?;
     let words = listener.set_grammar(config.grammar)?;
     let source: Box<dyn Source> = match config.source {
         Input::Microphone { device } => Box::new(MicSource::open(device.as_deref())?),

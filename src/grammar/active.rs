@@ -69,6 +69,18 @@ impl ActiveSet {
         self
     }
 
+    /// The same where each call must begin with the name that the tool is called by. What
+    /// answers an alarm or a question may be said without it, and everything may for a
+    /// while after the name alone (`open`).
+    pub fn by_name(mut self, open: bool) -> Self {
+        let called = self.rules.iter().map(|rule| format!("called_{rule}"));
+        let mut rules: Vec<String> = called.chain(["called".into(), "uncalled".into()]).collect();
+        if open {
+            rules.append(&mut self.rules);
+        }
+        ActiveSet { rules }
+    }
+
     /// Rules by name, for grammars with a division of their own.
     pub fn rules<S: Into<String>>(names: impl IntoIterator<Item = S>) -> Self {
         ActiveSet {

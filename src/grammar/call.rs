@@ -201,6 +201,10 @@ pub enum Call {
     Faster,
     HoldOn,
     CarryOn,
+    /// From now on calls must begin with the name, or need not.
+    ByName {
+        on: bool,
+    },
     /// Typed notes carry their text; a spoken "note" is followed by a recording.
     Note {
         text: Option<String>,

@@ -75,6 +75,10 @@ pub fn with_plan(language: &str, plan: &Plan) -> Result<(Source, Vec<Error>)> {
     if let Some(attribute) = plan.tasting.as_ref().and_then(|t| t.attribute.as_ref()) {
         add_attribute(&mut source, attribute, &speller);
     }
+    if let Some(address) = &plan.hearing.address {
+        let words = speller.words(address).into_iter().map(Node::Word).collect();
+        set(&mut source, "address", Node::Seq(words));
+    }
     let places = places(&source, plan);
     set(&mut source, "place", places);
     Ok((source, Vec::new()))

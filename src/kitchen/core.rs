@@ -108,6 +108,10 @@ pub struct Core {
     pub sitting: Sitting,
     pub quiet: bool,
     pub asleep: bool,
+    /// Calls must begin with the name.
+    pub by_name: bool,
+    /// When the name alone was last called.
+    pub named: Option<At>,
     pub units: Units,
     pub volume: i8,
     pub speed: i8,
@@ -164,6 +168,8 @@ impl Core {
             sitting: Sitting::default(),
             quiet: false,
             asleep: false,
+            by_name: kit.plan.hearing.address.is_some(),
+            named: None,
             units: kit.plan.units,
             volume: 0,
             speed: 0,

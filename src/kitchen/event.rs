@@ -199,6 +199,12 @@ pub enum What {
     QuietSet {
         on: bool,
     },
+    /// From now on calls must begin with the name, or need not.
+    ByNameSet {
+        on: bool,
+    },
+    /// The name alone was called: for a few seconds calls count without it.
+    Called,
     AsleepSet {
         on: bool,
     },
@@ -425,6 +431,8 @@ impl What {
                 | What::NotUnderstood { .. }
                 | What::QuietSet { .. }
                 | What::AsleepSet { .. }
+                | What::ByNameSet { .. }
+                | What::Called
                 | What::VoiceSet { .. }
                 | What::Undone { .. }
                 | What::ServeAt { .. }

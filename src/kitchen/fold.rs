@@ -256,6 +256,8 @@ impl Core {
             What::NothingToBegin | What::Refused { .. } => {}
             What::QuietSet { on } => self.quiet = *on,
             What::AsleepSet { on } => self.asleep = *on,
+            What::ByNameSet { on } => self.by_name = *on,
+            What::Called => self.named = Some(at),
             What::VoiceSet { volume, speed } => {
                 self.volume = *volume;
                 self.speed = *speed;

@@ -24,6 +24,8 @@ pub enum Input {
     NotUnderstood { heard: Vec<String> },
     /// When it is to be on the table, in cook time: the loop knows the wall clock.
     Serve { at: super::At },
+    /// The name that the tool is called by, alone.
+    Called,
     /// Time has passed; see [`super::next_due`].
     Tick,
     /// The program is back after `away_ms` in which it could not speak; the state

@@ -34,6 +34,9 @@ pub const MERGE: i64 = 3 * SECOND;
 pub const ASK_AGAIN: i64 = 15 * SECOND;
 pub const ASK_AGAIN_TIMES: u32 = 2;
 
+/// So long after the name alone a call counts without it.
+pub const NAMED_FOR: i64 = 8 * SECOND;
+
 /// What is not understood within this after another is passed over in silence.
 pub const MUMBLE: i64 = 8 * SECOND;
 

@@ -16,6 +16,7 @@
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
 //! | `exposure` `cooling` | time in the danger zone, by item; cooling after the cook |
+//! | `called` | what counts while calls must begin with the name |
 //! | `likely` | how likely a call is here and now, for the ear |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
 //! | `manners` | how often, how soon, how sure: figures |
@@ -23,6 +24,7 @@
 mod agenda;
 mod beliefs;
 mod blur;
+mod called;
 mod clocks;
 mod cooling;
 mod core;
@@ -55,6 +57,7 @@ pub mod whereabouts;
 use serde::{Deserialize, Serialize};
 
 pub use agenda::next_due;
+pub use called::{heeds, without_name};
 pub use day::Begin;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};

@@ -412,6 +412,13 @@ pub enum Say {
     SpeakUp,
     Asleep,
     Awake,
+    /// Calls must begin with this name, or need not.
+    ByName {
+        name: String,
+        on: bool,
+    },
+    /// The name alone was called.
+    Called,
     VoiceSet {
         volume: i8,
         speed: i8,

@@ -8,6 +8,7 @@
 //!                             ├─ medium (the oil of a vessel, its smoke, its limit)
 //!                             ├─ steps, holding, tasting
 //!                             ├─ amounts (ingredients, brine, oil, breading)
+//!                             ├─ hearing (the name to call, how words sound)
 //!                             ├─ order (what waits for what)
 //!                             └─ names, registry, quantity, places
 //! problems ─► rest: what of the plan is sound all the same, for rooms that find more
@@ -20,6 +21,7 @@
 mod aims;
 mod amounts;
 mod checks;
+mod hearing;
 mod holding;
 mod medium;
 mod model;
@@ -46,6 +48,7 @@ mod tree;
 mod units;
 
 pub use aims::below;
+pub use hearing::{PHONES, phone};
 pub use medium::Medium;
 pub use model::*;
 pub use needs::*;

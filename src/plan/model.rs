@@ -52,6 +52,31 @@ pub struct Plan {
     pub steps: Vec<Step>,
     /// The blind test that the cook ends with, if the plan fixes it beforehand.
     pub tasting: Option<TastingPlan>,
+    pub hearing: Hearing,
+}
+
+/// How the plan wants to be spoken to.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Hearing {
+    /// The name that every call must begin with until the cook says otherwise.
+    pub address: Option<String>,
+    /// Words of names that sound otherwise than they are spelled.
+    pub pronounce: Vec<Pronounced>,
+}
+
+/// A single word, lower case, and the ways it is said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pronounced {
+    pub word: String,
+    pub ways: Vec<Way>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Way {
+    /// As these words are said, one after another.
+    Words(Vec<String>),
+    /// Phones of the CMU Pronouncing Dictionary: "G OW CH UW".
+    Phones(String),
 }
 
 /// A blind test, as far as the plan fixes it.

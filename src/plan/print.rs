@@ -13,6 +13,9 @@ pub fn print(plan: &Plan) -> String {
     let mut page = Page::default();
     page.line(0, &plan.title);
     page.line(0, &heading(plan));
+    for line in of_hearing(&plan.hearing) {
+        page.line(0, &line);
+    }
     if !plan.items.is_empty() {
         page.line(0, "");
         page.line(0, "What is cooked");
@@ -51,6 +54,24 @@ pub fn print(plan: &Plan) -> String {
         page.line(0, &of_tasting(tasting, plan));
     }
     page.text
+}
+
+fn of_hearing(hearing: &Hearing) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(name) = &hearing.address {
+        lines.push(format!(
+            "Calls begin with \"{name}\", until \"{name} no name needed\""
+        ));
+    }
+    let said = |way: &Way| match way {
+        Way::Words(words) => words.join(" "),
+        Way::Phones(phones) => format!("/{phones}/"),
+    };
+    lines.extend(hearing.pronounce.iter().map(|p| {
+        let ways: Vec<String> = p.ways.iter().map(said).collect();
+        format!("\"{}\" is said {}", p.word, ways.join(" or "))
+    }));
+    lines
 }
 
 fn of_tasting(tasting: &TastingPlan, plan: &Plan) -> String {

@@ -2,6 +2,7 @@
 
 use super::amounts;
 use super::checks::Whole;
+use super::hearing;
 use super::holding;
 use super::model::*;
 use super::names::short;
@@ -46,6 +47,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let serve = table.read("serve", desk, serving_time);
 
     let portions = table.read("portions", desk, |text| quantity::count(text, 500));
+    let (mut hearing, pronounced) = hearing::hearing(&mut table, &language, desk);
 
     let items = table.node("items", desk);
     let samples = table.node("samples", desk);
@@ -124,6 +126,15 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     let tasting =
         tasted.and_then(|node| tasting::tasting(node, &registry, &item_list, &sample_list, desk));
 
+    let named: Vec<&[String]> = items
+        .iter()
+        .map(|d| d.thing.names.as_slice())
+        .chain(samples.iter().map(|d| d.thing.names.as_slice()))
+        .chain(vessels.iter().map(|d| d.thing.names.as_slice()))
+        .chain(steps.iter().map(|d| d.thing.step.names.as_slice()))
+        .collect();
+    hearing::fit(&mut hearing, pronounced, &named, desk);
+
     let order = ordered(&steps, desk);
     Whole {
         items: &items,
@@ -156,6 +167,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         vessels: vessel_list,
         steps,
         tasting,
+        hearing,
     })
 }
 

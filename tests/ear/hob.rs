@@ -6,6 +6,9 @@ use crate::common::{human, raw_samples, samples_of, words};
 use hobcall::ear::{EarEvent, Engine, Heard, Patience};
 use hobcall::grammar::{ActiveSet, Call, Grammar};
 use hobcall::plan;
+use hobcall::voice::FliteVoice;
+use hobcall::voice::flite::Flite;
+use hobcall::voice::synth::Synth;
 
 fn hear(grammar: &Grammar, samples: &[i16]) -> Vec<Heard> {
     let mut ear = Engine::Hob.listen("en", Patience::default()).unwrap();
@@ -72,4 +75,42 @@ fn a_person_reading_a_novel_changes_nothing_in_the_kitchen() {
         }
     }
     assert!(called.is_empty(), "{called:#?}");
+}
+
+/// A name that no dictionary has, said by a synthetic voice as the plan says: "Siobhan" is
+/// an Irish name with the sounds of "shuh vawn", which its letters do not tell.
+#[test]
+fn a_name_is_heard_as_the_plan_says_it() {
+    let text = "plan: Two pots\nunits: celsius\npronounce: {siobhan: shuh vawn}\nvessels:\n  \
+                siobhan pot: {kind: pot}\n  rear pot: {kind: pot}\nsteps:\n  heating:\n    say: Heat on.\n";
+    let plan = plan::read(text, "plan.yaml").unwrap().plan;
+    let grammar = Grammar::for_plan("en", &plan)
+        .and_then(|g| g.restricted(&ActiveSet::awake()))
+        .unwrap_or_else(|e| panic!("{e}"));
+    let mut voice = Flite::open(FliteVoice::Slt).unwrap();
+    let mut sound = vec![3_i16; 8_000];
+    sound.extend(voice.render("stirred the shuh vawn pot", 1.0).unwrap());
+    sound.extend([3; 16_000]);
+    let hear = |said: &[plan::Pronounced]| {
+        let mut ear = Engine::Hob.listen("en", Patience::default()).unwrap();
+        ear.pronounce(said).unwrap();
+        ear.set_grammar(grammar.clone()).unwrap();
+        let mut heard = Vec::new();
+        ear.feed(&sound, false, &mut |e| {
+            if let EarEvent::Heard(h) = e {
+                heard.push(h);
+            }
+        });
+        heard
+    };
+    let told = hear(&plan.hearing.pronounce);
+    assert_eq!(words(&told), "stirred the siobhan pot");
+    // By its letters alone it is less sure, or not heard at all.
+    let sure = |heard: &[Heard]| {
+        let right = heard
+            .iter()
+            .filter(|h| h.words == "stirred the siobhan pot");
+        right.map(|h| h.confidence).fold(0.0, f32::max)
+    };
+    assert!(sure(&told) > sure(&hear(&[])) + 0.1, "{told:?}");
 }

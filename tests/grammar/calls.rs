@@ -588,6 +588,8 @@ fn repairs_answers_and_talk() {
             ("faster", Call::Faster),
             ("hold on", Call::HoldOn),
             ("carry on", Call::CarryOn),
+            ("wait for your name", Call::ByName { on: true }),
+            ("no name needed", Call::ByName { on: false }),
             ("note", Call::Note { text: None }),
             ("help", Call::Help),
             ("end the cook", Call::EndCook),
@@ -633,6 +635,21 @@ fn only_what_makes_sense_now_is_active() {
         assert_eq!(now, when, "{words:?}");
     }
     assert!(english.restricted(&ActiveSet::rules(["nonsense"])).is_err());
+    let named = only(ActiveSet::awake().by_name(false));
+    let open = only(ActiveSet::answering().by_name(true));
+    for (words, when) in [
+        ("hobcall", [true, true]),
+        ("hobcall reading one fifty", [true, true]),
+        ("reading one fifty", [false, true]),
+        ("hobcall the left skillet", [false, true]),
+        ("the left skillet", [false, true]),
+        ("done", [true, true]),
+        ("quiet", [true, true]),
+        ("hobcall hobcall", [false, false]),
+    ] {
+        let now = [&named, &open].map(|g| g.accepts(words));
+        assert_eq!(now, when, "{words:?}");
+    }
     for (kind, answer) in [
         (Asked::Name, "on the left"),
         (Asked::Number, "one five"),

@@ -1,5 +1,6 @@
 //! Plans: read, refused, printed, shipped.
 
+mod hearing;
 mod kit;
 mod language_page;
 mod names;

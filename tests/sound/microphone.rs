@@ -61,6 +61,7 @@ fn listen() -> (EarHandle, Receiver<EarEvent>) {
         engine: Engine::PocketSphinx,
         lang: "en".to_owned(),
         grammar: grammar(),
+        pronounce: Vec::new(),
         patience: Patience::default(),
         own_voice: None,
     };

@@ -14,6 +14,7 @@ use crate::ear::lexicon::Lexicon;
 use crate::ear::net::{Frame, Model};
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
+use crate::plan::Pronounced;
 
 const RATE: f64 = 16_000.0;
 /// Frames kept while nobody speaks.
@@ -86,15 +87,6 @@ impl HobListener {
             computing: Duration::ZERO,
             last: None,
         })
-    }
-
-    /// How a word of the plan is said, in the symbols of the pronouncing dictionary;
-    /// counts from the next grammar on.
-    ///
-    /// # Errors
-    /// A symbol that is none of the 39.
-    pub fn pronounce(&mut self, word: &str, phones: &str) -> Result<(), String> {
-        self.lexicon.pronounce(word, phones)
     }
 
     fn restart(&mut self) {
@@ -282,6 +274,14 @@ impl Listening for HobListener {
 
     fn position(&self) -> f64 {
         (self.stream.taken() + self.rest.len() as u64) as f64 / RATE
+    }
+
+    fn pronounce(&mut self, said: &[Pronounced]) -> Result<(), String> {
+        said.iter().try_for_each(|p| {
+            self.lexicon
+                .pronounce(p)
+                .map_err(|why| format!("how {:?} is said: {why}", p.word))
+        })
     }
 
     fn set_grammar(&mut self, grammar: Grammar) -> Result<Vec<String>, String> {

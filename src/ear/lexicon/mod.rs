@@ -18,11 +18,8 @@ pub use spelling::Spelling;
 pub type Sounds = Box<[u8]>;
 
 /// Names of the phones; a phone's number is its place here plus one.
-pub const PHONES: [&str; 39] = [
-    "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH",
-    "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH",
-    "UW", "V", "W", "Y", "Z", "ZH",
-];
+pub use crate::plan::PHONES;
+use crate::plan::{Pronounced, Way, phone};
 
 /// No word has more ways to be said than this.
 const WAYS: usize = 8;
@@ -46,11 +43,40 @@ impl Lexicon {
     /// Says how a word is to be heard, instead of what the dictionary says.
     ///
     /// # Errors
-    /// A symbol that is none of [`PHONES`] (stress digits may follow).
-    pub fn pronounce(&mut self, word: &str, phones: &str) -> Result<(), String> {
-        let sounds = number(phones)?;
-        self.known.insert(word.to_lowercase(), vec![sounds]);
+    /// A symbol that is none of [`PHONES`] (stress digits may follow), or a word that has
+    /// no sound itself; what the lexicon knew before stands.
+    pub fn pronounce(&mut self, said: &Pronounced) -> Result<(), String> {
+        let mut all: Vec<Sounds> = Vec::new();
+        for way in &said.ways {
+            match way {
+                Way::Phones(phones) => all.push(number(phones)?),
+                Way::Words(words) => all.extend(self.one_after_another(words)?),
+            }
+        }
+        all.truncate(WAYS);
+        if all.is_empty() {
+            return Err(format!("no way to say {:?} was given", said.word));
+        }
+        self.known.insert(said.word.to_lowercase(), all);
         Ok(())
+    }
+
+    /// Every way to say these words as one.
+    fn one_after_another(&mut self, words: &[String]) -> Result<Vec<Sounds>, String> {
+        let each = self.sounds(words.iter().map(String::as_str));
+        let mut whole: Vec<Vec<u8>> = vec![Vec::new()];
+        for word in words {
+            let ways = each.get(word.as_str()).map_or(&[][..], Vec::as_slice);
+            if ways.is_empty() {
+                return Err(format!("{word:?} has no sound in English"));
+            }
+            whole = ways
+                .iter()
+                .flat_map(|way| whole.iter().map(move |before| [before, &**way].concat()))
+                .take(WAYS)
+                .collect();
+        }
+        Ok(whole.into_iter().map(Into::into).collect())
     }
 
     /// Every way each word may sound; nothing for a word that has no sound in English.
@@ -89,11 +115,7 @@ pub fn number(phones: &str) -> Result<Sounds, String> {
     let sounds: Vec<u8> = phones
         .split_whitespace()
         .map(|symbol| {
-            let bare = symbol
-                .trim_end_matches(|c: char| c.is_ascii_digit())
-                .to_uppercase();
-            let place = PHONES.iter().position(|&p| p == bare);
-            place.map(|n| n as u8 + 1).ok_or_else(|| {
+            phone(symbol).map(|n| n as u8 + 1).ok_or_else(|| {
                 format!(
                     "{symbol:?} is not one of the 39 phones: {}",
                     PHONES.join(" ")
@@ -183,14 +205,24 @@ mod tests {
     #[test]
     fn a_given_pronunciation_wins() {
         let mut lexicon = Lexicon::english().unwrap();
-        lexicon
-            .pronounce("gochujang", "G OW CH UW JH AA1 NG")
-            .unwrap();
-        assert_eq!(
-            spell(&lexicon.sounds(["gochujang"])["gochujang"][0]),
-            "G OW CH UW JH AA NG"
-        );
-        assert!(lexicon.pronounce("x", "G O").is_err());
-        assert!(lexicon.pronounce("x", "").is_err());
+        let say = |word: &str, ways: &[Way]| Pronounced {
+            word: word.to_owned(),
+            ways: ways.to_vec(),
+        };
+        let phones = |p: &str| Way::Phones(p.to_owned());
+        let words = |w: &str| Way::Words(w.split(' ').map(str::to_owned).collect());
+        let both = [phones("G OW CH UW JH AA1 NG"), words("go chew young")];
+        lexicon.pronounce(&say("gochujang", &both)).unwrap();
+        let said: Vec<String> = lexicon.sounds(["gochujang"])["gochujang"]
+            .iter()
+            .map(|s| spell(s))
+            .collect();
+        assert_eq!(said, ["G OW CH UW JH AA NG", "G OW CH UW Y AH NG"]);
+        for bad in [phones("G O"), phones(""), words("다음")] {
+            assert!(lexicon.pronounce(&say("x", &[bad])).is_err());
+        }
+        assert!(lexicon.pronounce(&say("x", &[])).is_err());
+        // What failed has changed nothing.
+        assert!(!lexicon.sounds(["x"])["x"].is_empty());
     }
 }

@@ -171,6 +171,9 @@ impl Said<'_> {
             "faster" => Call::Faster,
             "hold_on" => Call::HoldOn,
             "carry_on" => Call::CarryOn,
+            "by_name" => Call::ByName {
+                on: flag(variant, "on", "off")?,
+            },
             "note" => Call::Note { text: None },
             "help" => Call::Help,
             "end_cook" => Call::EndCook,

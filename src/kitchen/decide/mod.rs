@@ -70,6 +70,7 @@ pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
                 desk.not_understood(heard);
             }
         }
+        Input::Called => desk.called(),
         Input::Tick => desk.tick(),
         Input::Serve { at } => desk.serve_at(*at),
         Input::Resumed { away_ms } => desk.resumed(*away_ms),
@@ -287,6 +288,7 @@ impl Desk<'_> {
             Call::Louder | Call::Softer | Call::Slower | Call::Faster => self.voice(call),
             Call::HoldOn => self.emit(What::AsleepSet { on: true }),
             Call::CarryOn => self.carry_on(call),
+            Call::ByName { on } => self.emit(What::ByNameSet { on: *on }),
             Call::Note { text } => self.emit(What::Noted { text: text.clone() }),
             Call::EndCook => self.end_cook(call, sure),
             Call::HowLong { what } => self.how_long(call, what.as_ref()),
@@ -345,6 +347,7 @@ impl Desk<'_> {
             | Call::Help
             | Call::HoldOn
             | Call::CarryOn
+            | Call::ByName { .. }
             | Call::Cancel => Weight::Question,
             // An answer is read back for a yes whatever the ear thought of it.
             Call::Tasting { what } => match what {
@@ -372,20 +375,9 @@ impl Desk<'_> {
 
     /// Asleep, only "carry on" is heeded, and what answers an alarm that sounds.
     fn heeds_asleep(&self, call: &Call) -> bool {
-        match call {
-            Call::CarryOn => true,
-            Call::Done { .. }
-            | Call::Next
-            | Call::Flipped { .. }
-            | Call::StopTimer { .. }
-            | Call::Extend { .. }
-            | Call::Quiet
-            | Call::Yes
-            | Call::No { value: None } => {
-                self.core.sounding().next().is_some() || self.core.question.is_some()
-            }
-            _ => false,
-        }
+        *call == Call::CarryOn
+            || answers_alarm(call)
+                && (self.core.sounding().next().is_some() || self.core.question.is_some())
     }
 
     /// Drops the open question because something else is asked or done.
@@ -482,6 +474,21 @@ impl Desk<'_> {
     fn step_id(&self, ix: usize) -> Id {
         self.kit.step_id(ix)
     }
+}
+
+/// What a cook calls when an alarm sounds.
+pub(super) fn answers_alarm(call: &Call) -> bool {
+    matches!(
+        call,
+        Call::Done { .. }
+            | Call::Next
+            | Call::Flipped { .. }
+            | Call::StopTimer { .. }
+            | Call::Extend { .. }
+            | Call::Quiet
+            | Call::Yes
+            | Call::No { value: None }
+    )
 }
 
 fn is_finite(call: &Call) -> bool {

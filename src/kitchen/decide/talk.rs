@@ -23,6 +23,13 @@ impl Desk<'_> {
         });
     }
 
+    /// Asleep it waits for "carry on", before the cook and after.
+    pub(super) fn called(&mut self) {
+        if self.core.begun.is_some() && !self.core.asleep {
+            self.emit(What::Called);
+        }
+    }
+
     pub(super) fn carry_on(&mut self, call: &Call) {
         if self.core.asleep {
             self.emit(What::AsleepSet { on: false });

@@ -58,8 +58,17 @@ impl Telling<'_> {
         let at = event.at;
         let one = |say| vec![reply(say)];
         match &event.what {
-            What::Begun | What::Acknowledged { .. } if event.call.is_none() => Vec::new(),
+            What::Begun if self.after.goes_by_name() => one(Say::ByName {
+                name: self.after.name().to_owned(),
+                on: true,
+            }),
+            What::Acknowledged { .. } if event.call.is_none() => Vec::new(),
             What::Begun => Vec::new(),
+            What::Called => one(Say::Called),
+            What::ByNameSet { on } => one(Say::ByName {
+                name: self.after.name().to_owned(),
+                on: *on,
+            }),
             What::StepStarted { step, .. } => self.step_begins(step, at),
             What::StepEnded { step, .. } => one(Say::StepEnds {
                 name: self.step_name(step),

@@ -227,6 +227,8 @@ impl Telling<'_> {
                     query: Call::SayAgain
                 } | What::VoiceSet { .. }
                     | What::QuietSet { .. }
+                    | What::ByNameSet { .. }
+                    | What::Called
                     | What::NotUnderstood { .. }
             );
             if !again && !self.not_for_tasters(&last.what, at) {

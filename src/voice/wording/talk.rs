@@ -18,6 +18,11 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         Say::SpeakUp => "Reminders are on.".to_owned(),
         Say::Asleep => "Holding. Say carry on.".to_owned(),
         Say::Awake => "Listening.".to_owned(),
+        Say::Called => "Yes?".to_owned(),
+        Say::ByName { name, on: true } => {
+            sentence(&format!("from now on say {name} before a call"))
+        }
+        Say::ByName { on: false, .. } => "No name needed.".to_owned(),
         Say::VoiceSet {
             volume,
             speed,
