@@ -95,6 +95,17 @@ pub enum Call {
     Believe {
         what: Option<Subject>,
     },
+    /// "shoulder in the fridge", "shoulder out of the fridge".
+    Fridge {
+        item: Id,
+        out: bool,
+    },
+    /// "it is ninety five in here".
+    Room {
+        value: Span<Degrees>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<Units>,
+    },
     /// "cooling the stock": from now on its two limits are clocked.
     Cooling {
         item: Id,

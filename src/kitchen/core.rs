@@ -3,12 +3,13 @@
 use std::sync::Arc;
 
 use crate::grammar::Heat;
-use crate::plan::{Id, Units};
+use crate::plan::{Celsius, Id, Units};
 
 use super::beliefs::Beliefs;
 use super::clocks::Clock;
 use super::cooling::Cools;
 use super::day::Laid;
+use super::exposure::FridgeMove;
 use super::kit::{Kit, StepIx};
 use super::questions::Pending;
 use super::sitting::Sitting;
@@ -89,6 +90,10 @@ pub struct Core {
     pub offset: f64,
     /// Items whose time in the danger zone was told of.
     pub warned: Vec<Id>,
+    /// What was put into the fridge and taken out, by the cook's word, in order.
+    pub fridge: Vec<FridgeMove>,
+    /// How warm it is in the kitchen, as far as that is known.
+    pub room: Option<Celsius>,
     /// Items that cool after the cook.
     pub cooling: Vec<Cools>,
     /// What the readings of each step come to, worked out when asked for.
@@ -156,6 +161,8 @@ impl Core {
             readings: Trail::default(),
             offset: 0.0,
             warned: Vec::new(),
+            fridge: Vec::new(),
+            room: kit.plan.room,
             cooling: Vec::new(),
             beliefs: Beliefs::new(kit.plan.steps.len()),
             notes: Trail::default(),

@@ -134,6 +134,17 @@ pub enum What {
         celsius: Span<Celsius>,
     },
 
+    /// An item went into the fridge, or came out of it.
+    Fridge {
+        item: Id,
+        out: bool,
+    },
+    /// How warm it is in the kitchen, as called, in `units`.
+    Room {
+        called: Span<f64>,
+        units: Units,
+        celsius: Celsius,
+    },
     /// An item cools after the cook: its two limits are clocked.
     Cooling {
         item: Id,

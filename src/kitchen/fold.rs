@@ -8,6 +8,7 @@ use crate::plan::Id;
 
 use super::clocks::{Clock, Ring};
 use super::core::{Core, Note, Phase, Taken};
+use super::exposure::FridgeMove;
 use super::kit::{Kit, StepIx};
 use super::questions::{Pending, Question};
 use super::whereabouts::{PieceIx, VesselIx};
@@ -168,6 +169,12 @@ impl Core {
                     }
                 }
             }
+            What::Fridge { item, out } => self.fridge.push(FridgeMove {
+                item: item.clone(),
+                at,
+                out: *out,
+            }),
+            What::Room { celsius, .. } => self.room = Some(*celsius),
             What::Cooling { item } => self.cool(kit, item, at),
             What::OffsetUsed { celsius } => {
                 if celsius.is_finite() {

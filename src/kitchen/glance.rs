@@ -128,6 +128,11 @@ impl State {
         exposure::total(&self.kit, &self.core, item, now)
     }
 
+    /// The published limit of the danger zone in this kitchen, milliseconds.
+    pub fn danger_zone_limit_ms(&self) -> i64 {
+        exposure::limit(&self.core)
+    }
+
     /// Degrees Celsius that are added to what the probe reads.
     pub fn probe_offset(&self) -> f64 {
         self.core.offset

@@ -86,6 +86,8 @@ pub const SURE_COURSE: f32 = 0.55;
 /// point (about 360 °C) and cooked sugar below 210 °C.
 pub const CORE_SENSE_C: (f64, f64) = (-30.0, 105.0);
 pub const MEDIUM_SENSE_C: (f64, f64) = (-10.0, 280.0);
+/// And of a kitchen in which somebody cooks.
+pub const ROOM_SENSE_C: (f64, f64) = (-10.0, 60.0);
 
 /// Against a call that makes sense, one that would be refused is this likely to have been
 /// said; a bare answer when nothing was asked is talk among people.

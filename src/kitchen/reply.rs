@@ -142,10 +142,10 @@ pub enum DueLine {
     },
     CoolingNear(CoolingLine),
     CoolingOver(CoolingLine),
-    /// This item has been in the danger zone for the limit, hours.
+    /// This item has been in the danger zone for the limit, milliseconds.
     DangerZone {
         item: String,
-        hours: u32,
+        limit: i64,
     },
     /// Milliseconds until the step is to begin.
     BeginSoon {
@@ -351,6 +351,21 @@ pub enum Say {
     Believed {
         about: String,
         line: Option<BelievedLine>,
+    },
+    /// An item went into the fridge or came out; how long it has been in the danger zone
+    /// and how long it may be, milliseconds.
+    Fridge {
+        item: String,
+        out: bool,
+        so_far: i64,
+        limit: i64,
+    },
+    /// How warm it is, and the limit that goes with it.
+    Room {
+        called: Span<f64>,
+        units: Units,
+        celsius: Celsius,
+        limit: i64,
     },
     /// An item cools, or cools already.
     Cooling(CoolingLine),

@@ -36,6 +36,8 @@ pub struct Plan {
     pub language: String,
     pub units: Units,
     pub altitude_m: f64,
+    /// How warm it is in the kitchen, if the plan says.
+    pub room: Option<Celsius>,
     /// Pairs of hands; one unless the plan says more.
     pub hands: u32,
     /// Burners on the hob, if the plan counts them: every skillet and pot in use takes one.

@@ -160,6 +160,10 @@ fn heading(plan: &Plan) -> String {
         };
         parts.push(format!("{height} above the sea"));
     }
+    parts.extend(
+        plan.room
+            .map(|c| format!("{} in the kitchen", show::temperature(c, plan.units))),
+    );
     parts.push(match plan.hands {
         1 => "one pair of hands".to_owned(),
         n => format!("{n} pairs of hands"),

@@ -42,6 +42,14 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
     );
     table.missing("units", "`units: fahrenheit` or `units: celsius`", desk);
     let altitude_m = table.read("altitude", desk, quantity::altitude);
+    let room = table.read("room", desk, |text| {
+        things::in_sense(
+            text,
+            -10.0,
+            60.0,
+            "how warm your kitchen is, such as 75 F or 24 C",
+        )
+    });
     let hands = table.read("hands", desk, |text| quantity::count(text, 8));
     let burners = table.read("burners", desk, |text| quantity::count(text, 12));
     let serve = table.read("serve", desk, serving_time);
@@ -157,6 +165,7 @@ pub(super) fn plan(root: &Node, desk: &mut Desk<'_>) -> Option<Plan> {
         // Without it there is a problem, as there is without a title.
         units: units.unwrap_or(Units::Celsius),
         altitude_m: altitude_m.unwrap_or(0.0),
+        room,
         hands: hands.unwrap_or(1),
         burners,
         serve,

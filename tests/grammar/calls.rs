@@ -318,6 +318,27 @@ fn clocks() {
                 },
             ),
             (
+                "chops are in the fridge",
+                Call::Fridge {
+                    item: "chops".into(),
+                    out: false,
+                },
+            ),
+            (
+                "chops out of the fridge",
+                Call::Fridge {
+                    item: "chops".into(),
+                    out: true,
+                },
+            ),
+            (
+                "it's ninety five in here",
+                Call::Room {
+                    value: at(95.0),
+                    unit: None,
+                },
+            ),
+            (
                 "cooling the chops",
                 Call::Cooling {
                     item: "chops".into(),

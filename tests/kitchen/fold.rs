@@ -239,7 +239,17 @@ impl Draw<'_> {
             28 => Call::IsItDone {
                 what: self.maybe(Self::subject),
             },
-            29 if self.n(2) == 0 => Call::Cooling { item: self.item() },
+            29 if self.n(2) == 0 => match self.n(3) {
+                0 => Call::Cooling { item: self.item() },
+                1 => Call::Fridge {
+                    item: self.item(),
+                    out: self.n(2) == 0,
+                },
+                _ => Call::Room {
+                    value: self.value(),
+                    unit: None,
+                },
+            },
             29 => Call::Units {
                 celsius: self.n(2) == 0,
             },
@@ -457,7 +467,18 @@ impl Draw<'_> {
                 clock: self.key(),
                 ends: At(self.of(&[i64::MIN, 0, 90_000, i64::MAX])),
             },
-            19 if self.n(2) == 0 => What::Cooling { item: self.item() },
+            19 if self.n(2) == 0 => match self.n(3) {
+                0 => What::Cooling { item: self.item() },
+                1 => What::Fridge {
+                    item: self.item(),
+                    out: self.n(2) == 0,
+                },
+                _ => What::Room {
+                    called: self.value(),
+                    units: Units::Fahrenheit,
+                    celsius: Celsius(35.0),
+                },
+            },
             19 => What::TimerStopped { clock: self.key() },
             20 => What::Acknowledged {
                 clocks: vec![self.key(), self.key()],

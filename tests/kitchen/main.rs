@@ -5,6 +5,7 @@ mod clocks;
 mod cooling;
 mod day;
 mod doneness;
+mod exposure;
 mod fold;
 mod moves;
 mod places;

@@ -519,3 +519,10 @@ fn an_oil_and_what_it_must_not_pass() {
     let own = clean(&vessel("kind: pot, oil: peanut, smoke: 200 C .. 210 C")).plan;
     assert_eq!(own.vessels[0].medium.smoke.map(|s| s.lo.0), Some(200.0));
 }
+
+#[test]
+fn how_warm_the_kitchen_is() {
+    only(&top("room: «24"), "`room`: `24` has no unit", "24 C");
+    only(&top("room: «900 F"), "makes no sense here", "75 F or 24 C");
+    assert_eq!(clean(&top("room: 35 C")).plan.room.map(|c| c.0), Some(35.0));
+}

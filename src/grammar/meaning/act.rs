@@ -79,6 +79,14 @@ impl Said<'_> {
             "believe" => Call::Believe {
                 what: self.subject(),
             },
+            "fridge" => Call::Fridge {
+                item: self.item()?,
+                out: flag(variant, "out", "in")?,
+            },
+            "room" => Call::Room {
+                value: self.value()?,
+                unit: self.scale.take(),
+            },
             "cooling" => Call::Cooling { item: self.item()? },
             "use_offset" => Call::UseOffset,
             "units" => Call::Units {

@@ -92,7 +92,9 @@ impl Desk<'_> {
                     NumberDoubt::Corrected => self.correct(call, value),
                     NumberDoubt::OutOfSense | NumberDoubt::Either { .. } => {
                         let mut again = of;
-                        if let Call::Reading { value: v, .. } = &mut again {
+                        if let Call::Reading { value: v, .. } | Call::Room { value: v, .. } =
+                            &mut again
+                        {
                             *v = value;
                         }
                         self.act(&again, false);

@@ -6,7 +6,7 @@ use crate::kitchen::focus::Pick;
 use crate::kitchen::kit::StepIx;
 use crate::kitchen::whereabouts::VesselIx;
 use crate::kitchen::{Refusal, What};
-use crate::plan::{Id, Place};
+use crate::plan::{Id, Place, VesselKind};
 
 use super::Desk;
 
@@ -83,6 +83,12 @@ impl Desk<'_> {
             (Pick::Ask(several), _) => return self.which_step_vessel(call, &several),
             (Pick::None, [one]) => (*one, true),
             (Pick::None, []) => {
+                if let (Some(Thing::Item(item)), true) = (what, self.is_fridge(vessel)) {
+                    return self.emit(What::Fridge {
+                        item: item.clone(),
+                        out: false,
+                    });
+                }
                 let again: Vec<StepIx> = self.core.running().filter(fits).collect();
                 if let Some(ix) = again.first() {
                     return self.refuse(call, Refusal::AlreadyUnderWay(self.step_id(*ix)));
@@ -112,6 +118,12 @@ impl Desk<'_> {
             .held_samples(self.kit, ix)
             .find_map(|p| agenda::where_is(self.kit, &self.core, p));
         self.to_ask = self.to_ask.take().or(unknown);
+    }
+
+    fn is_fridge(&self, vessel: Option<&Id>) -> bool {
+        vessel
+            .and_then(|v| self.kit.vessel(self.kit.vessel_ix(v)?))
+            .is_some_and(|v| v.kind == VesselKind::Fridge)
     }
 
     pub(super) fn which_step_vessel(&mut self, call: &Call, steps: &[StepIx]) {

@@ -270,6 +270,11 @@ impl Desk<'_> {
                 value,
                 unit,
             } => self.reading(call, about.as_ref(), *kind, *value, *unit),
+            Call::Fridge { item, out } => self.emit(What::Fridge {
+                item: item.clone(),
+                out: *out,
+            }),
+            Call::Room { value, unit } => self.room(call, *value, *unit),
             Call::Cooling { item } => self.cooling(call, item),
             Call::Units { celsius } => self.units(*celsius),
             Call::UseOffset => self.use_offset(call),
@@ -493,9 +498,10 @@ pub(super) fn answers_alarm(call: &Call) -> bool {
 
 fn is_finite(call: &Call) -> bool {
     match call {
-        Call::Reading { value, .. } | Call::Number { value } | Call::No { value: Some(value) } => {
-            value.lo.is_finite() && value.hi.is_finite()
-        }
+        Call::Reading { value, .. }
+        | Call::Room { value, .. }
+        | Call::Number { value }
+        | Call::No { value: Some(value) } => value.lo.is_finite() && value.hi.is_finite(),
         Call::Weighs { grams, .. } => grams.is_finite(),
         _ => true,
     }

@@ -4,6 +4,7 @@ use crate::doneness::units::of_units;
 use crate::grammar::{Call, ReadingKind, Subject};
 use crate::kitchen::focus::Pick;
 use crate::kitchen::kit::StepIx;
+use crate::kitchen::manners::ROOM_SENSE_C;
 use crate::kitchen::meaning;
 use crate::kitchen::whereabouts::VesselIx;
 use crate::kitchen::{Doubt, Measured, NumberDoubt, Question, Reading, Refusal, What};
@@ -137,6 +138,23 @@ impl Desk<'_> {
             && in_c.lo.0.is_finite()
             && in_c.hi.0.is_finite()
             && meaning::makes_sense(measured, in_c)
+    }
+
+    /// "it is ninety five in here".
+    pub(super) fn room(&mut self, call: &Call, value: Span<f64>, said: Option<Units>) {
+        let units = said.unwrap_or(self.core.units);
+        let celsius = in_celsius(value, units).hi;
+        if !(ROOM_SENSE_C.0..=ROOM_SENSE_C.1).contains(&celsius.0) {
+            return self.ask(Question::NumberAgain {
+                of: call.clone(),
+                why: NumberDoubt::OutOfSense,
+            });
+        }
+        self.emit(What::Room {
+            called: value,
+            units,
+            celsius,
+        });
     }
 
     /// "use the offset": that of the last reading in ice or boiling water.

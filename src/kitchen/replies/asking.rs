@@ -260,14 +260,14 @@ impl Telling<'_> {
 
 fn unit(of: &Call) -> Option<Units> {
     match of {
-        Call::Reading { unit, .. } => *unit,
+        Call::Reading { unit, .. } | Call::Room { unit, .. } => *unit,
         _ => None,
     }
 }
 
 fn called(of: &Call) -> Span<f64> {
     match of {
-        Call::Reading { value, .. } => *value,
+        Call::Reading { value, .. } | Call::Room { value, .. } => *value,
         _ => Span { lo: 0.0, hi: 0.0 },
     }
 }

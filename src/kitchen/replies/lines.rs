@@ -1,12 +1,12 @@
 //! Names and lines that replies are made of.
 
-use crate::doneness::danger::LIMIT_S;
 use crate::grammar::Subject;
 use crate::plan::{Id, Place, Until};
 
 use crate::kitchen::clocks::Clock;
 use crate::kitchen::core::Phase;
 use crate::kitchen::decide::unnamed;
+use crate::kitchen::exposure;
 use crate::kitchen::fold::step_of;
 use crate::kitchen::reply::{ClockLine, ClockName, DueLine, Goal, Lies, Mark, PlaceIn, StepLine};
 use crate::kitchen::whereabouts::{PieceIx, VesselIx, Where};
@@ -226,7 +226,7 @@ impl Telling<'_> {
                 }
                 Due::DangerZone(item) => Some(DueLine::DangerZone {
                     item: self.subject_name(&Subject::Item(item.clone())),
-                    hours: (LIMIT_S / 3600.0) as u32,
+                    limit: exposure::limit(&self.after.core),
                 }),
                 Due::CoolingNear(item) => {
                     let line = self.cooling_line(item, at)?;

@@ -16,6 +16,9 @@ mod tasting;
 use crate::plan::What as Held;
 use crate::voice::Urgency;
 
+use crate::grammar::Subject;
+
+use super::exposure;
 use super::fold::ms;
 use super::kit::{Kit, span_of, work_before_wait};
 use super::meaning::{self, Standing};
@@ -190,6 +193,22 @@ impl Telling<'_> {
                     at_end: before == (*volume, *speed),
                 })
             }
+            What::Fridge { item, out } => one(Say::Fridge {
+                item: self.subject_name(&Subject::Item(item.clone())),
+                out: *out,
+                so_far: exposure::total(self.kit(), &self.after.core, item, at),
+                limit: exposure::limit(&self.after.core),
+            }),
+            What::Room {
+                called,
+                units,
+                celsius,
+            } => one(Say::Room {
+                called: *called,
+                units: *units,
+                celsius: *celsius,
+                limit: exposure::limit(&self.after.core),
+            }),
             What::Cooling { item } => self
                 .cooling_line(item, at)
                 .map(|line| reply(Say::Cooling(line)))

@@ -2,7 +2,6 @@
 
 use maud::{Markup, html};
 
-use crate::doneness::danger::LIMIT_S;
 use crate::kitchen::{CoolingView, LegView};
 use crate::plan::{FoodClass, Until};
 use crate::record::judged;
@@ -55,11 +54,12 @@ pub fn section(story: &Story) -> Option<Markup> {
         .filter(|item| item.class != FoodClass::Other)
         .map(|item| {
             let ms = story.state.danger_zone_ms(&item.id, story.ending.at());
-            let over = ms as f64 > LIMIT_S * 1000.0;
+            let limit = story.state.danger_zone_limit_ms();
+            let over = ms > limit;
             let cells = vec![
                 text(item.names.first().unwrap_or(&item.id)),
                 text(written::length(ms)),
-                text(written::length((LIMIT_S * 1000.0) as i64)),
+                text(written::length(limit)),
                 html! { b { (if over { "over it" } else { "within" }) } },
             ];
             (false, cells)

@@ -151,15 +151,23 @@ fn due(line: &DueLine, ctx: &WordingCtx) -> String {
             format!("{step}, {} to the limit", about(*left))
         }
         DueLine::LimitReached { step } => format!("{step} is at its limit, end it now"),
-        DueLine::DangerZone { item, hours } => format!(
-            "{item}, {} hours in the danger zone in all, as far as I was told, the consumer limit",
-            numbers::plain((*hours).into())
+        DueLine::DangerZone { item, limit } => format!(
+            "{item}, {} in the danger zone in all, as far as I was told, the consumer limit",
+            hours(*limit)
         ),
         DueLine::CoolingNear(line) => super::cooling::near(line, ctx),
         DueLine::CoolingOver(line) => super::cooling::over(line, ctx),
         DueLine::BeginSoon { step, left } => {
             format!("{step} in {}, wash your hands", about((*left).max(60_000)))
         }
+    }
+}
+
+/// "one hour", "two hours".
+pub fn hours(ms: i64) -> String {
+    match (ms / 3_600_000).unsigned_abs() {
+        1 => "one hour".to_owned(),
+        n => format!("{} hours", numbers::plain(n)),
     }
 }
 

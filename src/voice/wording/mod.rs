@@ -146,6 +146,8 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::Judged { .. }
         | Say::BelowMinimum { .. }
         | Say::Cooling(_)
+        | Say::Fridge { .. }
+        | Say::Room { .. }
         | Say::Believed { .. }
         | Say::OffsetUsed { .. } => readings::word(say, ctx),
         Say::Tasting(say) => tasting::word(say),

@@ -4,7 +4,8 @@ use crate::kitchen::{Goal, Measured, Say};
 use crate::plan::{Celsius, Span, Units};
 use crate::voice::numbers;
 
-use super::{WordingCtx, cooling, doneness, sentence, sentences};
+use super::clocks::hours;
+use super::{WordingCtx, about, cooling, doneness, sentence, sentences};
 
 /// A number as it is read back: three digits one by one, a teen or a ten that sounds
 /// like another as word and digits ("fifteen, one five"), any other as it is called.
@@ -38,6 +39,16 @@ pub fn unit(units: Units) -> &'static str {
 pub fn called_in(value: Span<f64>, said: Option<Units>) -> String {
     let said = said.map(|u| format!(" {}", unit(u))).unwrap_or_default();
     format!("{}{said}", read_back_span(value))
+}
+
+/// Read back; with what it is in the kitchen's unit where it was called in the other.
+fn heard(called: Span<f64>, units: Units, celsius: Span<Celsius>, ctx: &WordingCtx) -> String {
+    if units == ctx.units {
+        return read_back_span(called);
+    }
+    let kitchens = degrees_span(celsius, ctx);
+    let own = called_in(called, Some(units));
+    format!("{own}, {kitchens} {}", unit(ctx.units))
 }
 
 fn in_units(value: Celsius, units: Units) -> f64 {
@@ -117,13 +128,7 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             out_to,
             remarks,
         } => {
-            let number = if *units == ctx.units {
-                read_back_span(*called)
-            } else {
-                let kitchens = degrees_span(*celsius, ctx);
-                let own = called_in(*called, Some(*units));
-                format!("{own}, {kitchens} {}", unit(ctx.units))
-            };
+            let number = heard(*called, *units, *celsius, ctx);
             let what = match (kind, about) {
                 (Measured::Ice, _) => "ice".to_owned(),
                 (Measured::Boil, _) => "boiling water".to_owned(),
@@ -148,6 +153,37 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
             hold_ms,
             brined,
         } => doneness::below_minimum(item, *minimum, *hold_ms, *brined, ctx),
+        Say::Fridge {
+            item,
+            out,
+            so_far,
+            limit,
+        } => {
+            let place = if *out { "out of" } else { "in" };
+            let mut parts = vec![format!("{item} {place} the fridge")];
+            if *so_far >= 60_000 {
+                parts.push(format!("{} in the danger zone so far", about(*so_far)));
+            }
+            if *out {
+                parts.push(format!("{} in all is the limit", hours(*limit)));
+            }
+            sentences(&parts)
+        }
+        Say::Room {
+            called,
+            units,
+            celsius,
+            limit,
+        } => {
+            let span = Span {
+                lo: *celsius,
+                hi: *celsius,
+            };
+            sentences(&[
+                format!("heard {}, the room", heard(*called, *units, span, ctx)),
+                format!("{} in the danger zone is the limit", hours(*limit)),
+            ])
+        }
         Say::Cooling(line) => sentence(&cooling::line(line, ctx)),
         Say::OffsetUsed { celsius } => sentence(&doneness::offset_used(*celsius, ctx)),
         Say::Believed { about, line } => doneness::believed(about, line.as_ref(), ctx),
