@@ -241,6 +241,12 @@ impl Core {
         self.clocks.iter().filter(|c| c.sounds())
     }
 
+    /// The vessel in which a marked piece is, as far as is known.
+    pub fn vessel_with(&self, kit: &Kit, sample: &str) -> Option<VesselIx> {
+        let piece = kit.sample_piece(sample)?;
+        Some(self.whereabouts.pieces.get(piece)?.lie?.vessel)
+    }
+
     /// The running step of a vessel, if any.
     pub fn step_in(&self, kit: &Kit, vessel: VesselIx) -> Option<StepIx> {
         let id = &kit.vessel(vessel)?.id;

@@ -326,6 +326,11 @@ impl Core {
                     self.address_vessel(kit, v, at);
                 }
             }
+            Some(Subject::Sample(id)) => {
+                if let Some(v) = self.vessel_with(kit, id) {
+                    self.address_vessel(kit, v, at);
+                }
+            }
             Some(Subject::Step(id)) => {
                 if let Some(ix) = kit.step_ix(id)
                     && self.phase(ix) == Phase::Running

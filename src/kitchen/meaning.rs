@@ -8,9 +8,10 @@ use crate::plan::{Celsius, Item, Shape, Span, Step, Until, VesselKind, What};
 
 use super::At;
 use super::core::{Core, Taken};
-use super::event::Measured;
+use super::event::{Measured, PieceId};
 use super::kit::{Kit, StepIx};
 use super::manners::{CORE_SENSE_C, MEDIUM_SENSE_C, MINUTE};
+use super::whereabouts::PieceIx;
 
 /// What an unqualified reading in a step's vessel was taken of; none when both fit.
 pub fn kind_of(step: Option<&Step>, value: Span<Celsius>) -> Option<Measured> {
@@ -48,10 +49,19 @@ pub fn makes_sense(kind: Measured, value: Span<Celsius>) -> bool {
 
 /// What the readings of a step come to; none for a step that does not end by its core.
 pub fn belief<'a>(kit: &Kit, core: &'a Core, ix: StepIx) -> Option<&'a Belief> {
-    core.beliefs.of(ix, || work_out(kit, core, ix))
+    core.beliefs.of(ix, || work_out(kit, core, ix, None))
 }
 
-fn work_out(kit: &Kit, core: &Core, ix: StepIx) -> Option<Belief> {
+/// What the readings of one named piece come to, of those that it has in a step; none where
+/// it has none. Worked out each time: it is asked for by the cook only.
+pub fn belief_of_piece(kit: &Kit, core: &Core, ix: StepIx, piece: PieceIx) -> Option<Belief> {
+    let id = kit.piece_id(piece)?;
+    core_readings(kit, core, ix).find(|t| t.reading.piece.as_ref() == Some(&id))?;
+    work_out(kit, core, ix, Some(&id))
+}
+
+/// Of all readings of a step, or of those of one piece.
+fn work_out(kit: &Kit, core: &Core, ix: StepIx, only: Option<&PieceId>) -> Option<Belief> {
     let step = kit.step(ix)?;
     let target = step.until.iter().find_map(|u| match u {
         Until::Core(t) => Some(*t),
@@ -64,6 +74,7 @@ fn work_out(kit: &Kit, core: &Core, ix: StepIx) -> Option<Belief> {
     let vessel = step.vessel.as_ref();
     let here = |t: &&Taken| t.reading.vessel.as_ref() == vessel;
     let probes: Vec<Probe> = core_readings(kit, core, ix)
+        .filter(|t| only.is_none() || t.reading.piece.as_ref() == only)
         .map(|t| Probe {
             at_s: seconds(t.at),
             value: read(t),
@@ -98,11 +109,11 @@ fn work_out(kit: &Kit, core: &Core, ix: StepIx) -> Option<Belief> {
         .last()
         .map(|t| middle(read(t)))
         .or_else(|| window_of(kit, step).map(middle));
-    Some(believe(
-        &batch(kit, step, target, medium),
-        &probes,
-        &changes,
-    ))
+    let mut batch = batch(kit, step, target, medium);
+    if only.is_some() {
+        batch.pieces = 1;
+    }
+    Some(believe(&batch, &probes, &changes))
 }
 
 /// A medium that reads so differently from before has been changed, °C.

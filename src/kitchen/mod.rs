@@ -68,7 +68,9 @@ pub use questions::{Doubt, NumberDoubt, Question};
 pub use replies::replies;
 pub use reply::*;
 pub use reply_asking::{Asking, Held, Hint, No, SureWhy};
-pub use reply_doneness::{BelievedLine, CoolingLine, CoolingStands, LeftLine, Remark, VerdictLine};
+pub use reply_doneness::{
+    BelievedLine, CoolingLine, CoolingStands, LeftLine, PieceAsked, Remark, VerdictLine,
+};
 pub use reply_tasting::TastingSay;
 pub use state::State;
 pub use view::*;

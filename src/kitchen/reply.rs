@@ -6,7 +6,7 @@ use crate::plan::{Celsius, Place, Span, Units};
 use crate::voice::Urgency;
 
 use super::reply_asking::{Asking, Held, Hint, No};
-use super::reply_doneness::{BelievedLine, CoolingLine, LeftLine, Remark, VerdictLine};
+use super::reply_doneness::{BelievedLine, CoolingLine, LeftLine, PieceAsked, Remark, VerdictLine};
 use super::reply_tasting::TastingSay;
 use super::whereabouts::Side;
 use super::{At, Deed, Measured};
@@ -337,6 +337,7 @@ pub enum Say {
     },
     Judged {
         about: String,
+        piece: Option<PieceAsked>,
         goal: Option<Goal>,
         verdict: Option<VerdictLine>,
     },
@@ -392,6 +393,7 @@ pub enum Say {
     },
     Due(Vec<DueLine>),
     HowLong {
+        piece: Option<PieceAsked>,
         steps: Vec<StepLine>,
         timers: Vec<ClockLine>,
         cooling: Vec<CoolingLine>,

@@ -57,6 +57,14 @@ pub struct LeftLine {
     pub guess: bool,
 }
 
+/// The marked piece that was asked about, and whether readings of its own answer; else
+/// those of its vessel do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PieceAsked {
+    pub name: String,
+    pub own: bool,
+}
+
 /// How done the food is, with what stands behind it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VerdictLine {

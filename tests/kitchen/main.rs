@@ -7,6 +7,7 @@ mod day;
 mod doneness;
 mod exposure;
 mod fold;
+mod marked;
 mod moves;
 mod places;
 mod session;

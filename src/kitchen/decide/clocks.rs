@@ -228,6 +228,8 @@ impl Desk<'_> {
                 Subject::Clock(_) => !self.clocks_named(subject).is_empty(),
                 Subject::Step(id) => self.kit.step_ix(id).is_some(),
                 Subject::Item(id) if self.core.cooling_of(id, self.now).is_some() => true,
+                // By its own readings, or by those of its pan.
+                Subject::Sample(id) if self.cooks_to_a_core(id) => true,
                 // Chops in two pans: how long for each.
                 Subject::Item(_) if self.running_step(subject).is_err() => {
                     return self.emit(What::Queried {

@@ -69,12 +69,7 @@ impl Desk<'_> {
                 let Some(item) = of.filter(open) else {
                     return Ok(None);
                 };
-                let cooks = self
-                    .vessel_of(&Subject::Sample(id.clone()))
-                    .ok()
-                    .and_then(|v| self.core.step_in(self.kit, v))
-                    .is_some_and(|s| self.ends_by_core(s));
-                Ok((!cooks).then(|| (item, self.kit.sample_piece(id))))
+                Ok((!self.cooks_to_a_core(id)).then(|| (item, self.kit.sample_piece(id))))
             }
             Some(Subject::Vessel(_) | Subject::Step(_)) => {
                 let Some(v) = about.and_then(|s| self.vessel_of(s).ok()) else {
@@ -136,6 +131,14 @@ impl Desk<'_> {
             .filter_map(|s| s.vessel.clone())
             .map(Subject::Vessel)
             .collect()
+    }
+
+    /// Whether a marked piece is in a vessel whose step ends by the core.
+    pub(super) fn cooks_to_a_core(&self, sample: &Id) -> bool {
+        self.core
+            .vessel_with(self.kit, sample)
+            .and_then(|v| self.core.step_in(self.kit, v))
+            .is_some_and(|s| self.ends_by_core(s))
     }
 
     fn ends_by_core(&self, ix: StepIx) -> bool {

@@ -314,6 +314,14 @@ impl Desk<'_> {
     }
 
     pub(super) fn is_it_done(&mut self, call: &Call, what: Option<&Subject>) {
+        // A named piece answers for itself where its pan is read.
+        if let (Call::IsItDone { .. }, Some(Subject::Sample(id))) = (call, what)
+            && self.cooks_to_a_core(id)
+        {
+            return self.emit(What::Queried {
+                query: call.clone(),
+            });
+        }
         let probed = self.probeable();
         let vessel = match what {
             Some(Subject::Item(_) | Subject::All | Subject::Clock(_)) | None => {

@@ -6,7 +6,7 @@ use crate::grammar::Subject;
 use crate::kitchen::core::Phase;
 use crate::kitchen::meaning::{self, Standing};
 use crate::kitchen::reply::{Goal, Say};
-use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, Remark, VerdictLine};
+use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, PieceAsked, Remark, VerdictLine};
 use crate::kitchen::{At, Measured, Reading, Reply};
 use crate::plan::{Celsius, Item, Span, below};
 
@@ -201,15 +201,51 @@ impl Telling<'_> {
             .collect()
     }
 
-    pub(super) fn verdict(&self, ix: usize, at: At) -> Option<VerdictLine> {
+    /// "Is it done": of a vessel, or of a marked piece by its own readings.
+    pub(super) fn is_it_done(&self, what: Option<&Subject>, at: At) -> Option<Say> {
         let core = &self.after.core;
-        let Standing::Core {
-            target, verdict, ..
-        } = meaning::standing(self.kit(), core, ix)
+        let (v, piece) = match what? {
+            Subject::Vessel(v) => (self.kit().vessel_ix(v)?, None),
+            Subject::Sample(id) => (
+                core.vessel_with(self.kit(), id)?,
+                self.kit().sample_piece(id),
+            ),
+            _ => return None,
+        };
+        let step = core.step_in(self.kit(), v);
+        let own = step
+            .zip(piece)
+            .and_then(|(ix, p)| meaning::belief_of_piece(self.kit(), core, ix, p));
+        let asked = piece.map(|p| PieceAsked {
+            name: self.piece_name(p),
+            own: own.is_some(),
+        });
+        Some(match (step, own) {
+            (Some(ix), Some(own)) => Say::Judged {
+                about: asked.as_ref().map(|a| a.name.clone()).unwrap_or_default(),
+                piece: asked,
+                goal: self.goal(ix),
+                verdict: self.verdict_of(ix, &own, 1, at),
+            },
+            (step, _) => Say::Judged {
+                about: self.vessel_name_ix(v),
+                piece: asked,
+                goal: step.and_then(|ix| self.goal(ix)),
+                verdict: step.and_then(|ix| {
+                    let belief = meaning::belief(self.kit(), core, ix)?;
+                    self.verdict_of(ix, belief, self.pieces(ix), at)
+                }),
+            },
+        })
+    }
+
+    fn verdict_of(&self, ix: usize, belief: &Belief, pieces: u32, at: At) -> Option<VerdictLine> {
+        let Standing::Core { target, .. } = meaning::standing(self.kit(), &self.after.core, ix)
         else {
             return None;
         };
-        let left = meaning::belief(self.kit(), core, ix)
+        let verdict = belief.verdict();
+        let left = Some(belief)
             .filter(|_| matches!(verdict.missing, Some(Missing::Warmth)))
             .filter(|b| b.rounds.len() >= 2)
             .map(|b| self.left(ix, b, at));
@@ -217,7 +253,7 @@ impl Telling<'_> {
             done: verdict.done,
             coldest: verdict.coldest.map(|c| c.0),
             behind: verdict.behind,
-            pieces: self.pieces(ix),
+            pieces,
             target,
             too_soon: verdict.missing == Some(Missing::Agreement),
             left,

@@ -25,6 +25,7 @@ impl Telling<'_> {
             },
             Call::HowLong { what } => self.how_long(what.as_ref(), at),
             Call::Timers => Say::HowLong {
+                piece: None,
                 steps: Vec::new(),
                 timers: {
                     let mut lines: Vec<_> = self
@@ -84,24 +85,10 @@ impl Telling<'_> {
                 }
             }
             Call::IsItDone { what } => {
-                let vessel = match what {
-                    Some(Subject::Vessel(v)) => self.kit().vessel_ix(v),
-                    _ => None,
+                let Some(say) = self.is_it_done(what.as_ref(), at) else {
+                    return Vec::new();
                 };
-                let Some(v) = vessel else { return Vec::new() };
-                Say::Judged {
-                    about: self.vessel_name_ix(v),
-                    goal: self
-                        .after
-                        .core
-                        .step_in(self.kit(), v)
-                        .and_then(|ix| self.goal(ix)),
-                    verdict: self
-                        .after
-                        .core
-                        .step_in(self.kit(), v)
-                        .and_then(|ix| self.verdict(ix, at)),
-                }
+                say
             }
             Call::Believe { what } => {
                 let Some(v) = (match what {

@@ -207,8 +207,20 @@ impl Telling<'_> {
                 Say::Reminder { .. } => continue,
                 Say::Swapped { marks, .. }
                 | Say::MovedOut { marks, .. }
-                | Say::OrderTold { marks, .. }
-                | Say::TakenBack { marks, .. } => marks.clear(),
+                | Say::OrderTold { marks, .. } => marks.clear(),
+                // What is taken back is told again; where a piece was put is not.
+                Say::TakenBack { what, marks } => {
+                    marks.clear();
+                    what.retain(|say| !matches!(say, Say::Lies(_)));
+                    for say in what {
+                        if let Say::Swapped { marks, .. }
+                        | Say::MovedOut { marks, .. }
+                        | Say::OrderTold { marks, .. } = say
+                        {
+                            marks.clear();
+                        }
+                    }
+                }
                 _ => {}
             }
             kept.push(r);

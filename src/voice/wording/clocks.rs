@@ -290,14 +290,13 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         }
         Say::Due(lines) => due_lines(lines, ctx),
         Say::HowLong {
+            piece,
             steps,
             timers,
             cooling,
         } => {
-            let mut parts: Vec<String> = steps
-                .iter()
-                .map(|s| super::steps::step_line(s, ctx))
-                .collect();
+            let mut parts: Vec<String> = piece.iter().map(super::doneness::asked).collect();
+            parts.extend(steps.iter().map(|s| super::steps::step_line(s, ctx)));
             parts.extend(timers.iter().map(|t| line(t, ctx)));
             parts.extend(cooling.iter().map(|c| super::cooling::line(c, ctx)));
             if parts.is_empty() {

@@ -1,7 +1,7 @@
 //! Words for what readings mean.
 
 use crate::doneness::{NEVER_S, Oddity, units};
-use crate::kitchen::{BelievedLine, LeftLine, Remark, VerdictLine};
+use crate::kitchen::{BelievedLine, LeftLine, PieceAsked, Remark, VerdictLine};
 use crate::plan::{Celsius, Span, Units};
 use crate::voice::numbers;
 
@@ -201,6 +201,15 @@ pub fn offset_used(celsius: f64, ctx: &WordingCtx) -> String {
         "taken off"
     };
     format!("{} {deed} every reading", difference(celsius, ctx))
+}
+
+/// Whose readings answer a question about a marked piece.
+pub fn asked(piece: &PieceAsked) -> String {
+    if piece.own {
+        format!("by the {}'s own readings", piece.name)
+    } else {
+        format!("no reading of the {} itself", piece.name)
+    }
 }
 
 /// "Is it done?"

@@ -189,9 +189,14 @@ pub fn word(say: &Say, ctx: &WordingCtx) -> String {
         Say::Believed { about, line } => doneness::believed(about, line.as_ref(), ctx),
         Say::Judged {
             about,
+            piece,
             verdict: Some(verdict),
             ..
-        } => doneness::verdict(about, verdict, ctx),
+        } => {
+            let asked = piece.as_ref().map(doneness::asked).unwrap_or_default();
+            let verdict = doneness::verdict(about, verdict, ctx);
+            format!("{} {verdict}", sentence(&asked))
+        }
         Say::Judged { about, goal, .. } => match goal {
             None => sentence(&format!(
                 "{about} has no temperature to reach; that is yours to judge"
