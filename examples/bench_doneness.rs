@@ -345,16 +345,21 @@ fn main() {
     println!(
         "round  asked  in 80 % interval  width   hobcall    bias  line of two rounds  plan's minutes"
     );
+    // The line needs two rounds.
+    let share = |all: &[f64]| match all.is_empty() {
+        true => "-".to_owned(),
+        false => format!("{:.1} %", 100.0 * median(all)),
+    };
     let print = |name: &str, row: &Row| {
         println!(
-            "{name:>5}  {:>5}  {:>13.1} %  {:>4.0} %  {:>5.1} %  {:>+5.1}  {:>16.1} %  {:>12.1} %",
+            "{name:>5}  {:>5}  {:>13.1} %  {:>4.0} %  {:>5.1} %  {:>+5.1}  {:>18}  {:>14}",
             row.rounds,
             percent(row.covered, row.rounds),
             100.0 * median(&row.widths),
             100.0 * median(&row.errors),
             100.0 * median(&row.signed),
-            100.0 * median(&row.line),
-            100.0 * median(&row.plan),
+            share(&row.line),
+            share(&row.plan),
         );
     };
     let (mut all, mut third) = (Row::default(), Row::default());

@@ -1,5 +1,6 @@
 //! The engine: a cook at the stove, calls and time in, words and state out.
 
+mod bad_input;
 mod called;
 mod clocks;
 mod cooling;

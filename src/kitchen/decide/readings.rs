@@ -8,7 +8,7 @@ use crate::kitchen::manners::ROOM_SENSE_C;
 use crate::kitchen::meaning;
 use crate::kitchen::whereabouts::VesselIx;
 use crate::kitchen::{Doubt, Measured, NumberDoubt, Question, Reading, Refusal, What};
-use crate::plan::{Celsius, Span, Units};
+use crate::plan::{Celsius, Span, Units, Until};
 
 use super::Desk;
 
@@ -105,8 +105,12 @@ impl Desk<'_> {
                 why: NumberDoubt::OutOfSense,
             });
         }
-        // Nothing is in there whose core could be read.
-        if let (Measured::Core, Some(v), None) = (measured, vessel, step)
+        // Nothing is in there whose core could be read: no step, or one that heats oil only.
+        let reads_cores = step.is_some_and(|s| {
+            let core = s.until.iter().any(|u| matches!(u, Until::Core(_)));
+            core || self.kit.plan.items.is_empty()
+        });
+        if let (Measured::Core, Some(v), false) = (measured, vessel, reads_cores)
             && self.core.whereabouts.in_vessel(v).next().is_none()
         {
             return self.refuse(call, Refusal::VesselEmpty(self.kit.vessel_id(v)));
@@ -259,12 +263,9 @@ impl Desk<'_> {
                 .filter_map(|s| self.kit.step(s))
                 .filter(|s| {
                     !wants
-                        || s.until.iter().any(|u| {
-                            matches!(
-                                u,
-                                crate::plan::Until::Core(_) | crate::plan::Until::Medium(_)
-                            )
-                        })
+                        || s.until
+                            .iter()
+                            .any(|u| matches!(u, Until::Core(_) | Until::Medium(_)))
                 })
                 .filter_map(|s| s.vessel.as_ref().and_then(|v| self.kit.vessel_ix(v)))
                 .collect()
