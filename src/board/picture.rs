@@ -178,6 +178,18 @@ fn clocks(state: &State, names: &Names) -> Vec<ClockCard> {
             sounds: clock.sounds,
         })
         .collect();
+    all.extend(state.cooling().iter().filter_map(|c| {
+        let leg = c.legs.iter().find(|l| l.there.is_none())?;
+        let to = written::temperature(leg.to, state.units());
+        Some(ClockCard {
+            name: format!("{} to {to}", names.name(&c.item)),
+            kind: "cooling",
+            from_ms: c.from.0,
+            ends_ms: leg.by.0,
+            latest_ms: None,
+            sounds: false,
+        })
+    }));
     all.sort_by_key(|c| (!c.sounds, c.ends_ms));
     all
 }

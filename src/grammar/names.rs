@@ -69,7 +69,7 @@ pub fn with_plan(language: &str, plan: &Plan) -> Result<(Source, Vec<Error>)> {
         .flat_map(|(.., names)| names.iter())
         .map(|name| speller.words(name))
         .collect();
-    for rule in ["general_clock", "medium", "fridge"] {
+    for rule in ["general_clock", "medium", "fridge", "ice"] {
         withdraw(&mut source, rule, &taken);
     }
     if let Some(attribute) = plan.tasting.as_ref().and_then(|t| t.attribute.as_ref()) {

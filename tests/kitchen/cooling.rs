@@ -10,7 +10,7 @@ items:
   beans: {pieces: 1, class: other}
 vessels:
   pot: {kind: pot}
-  sink: {kind: bowl}
+  ice bath: {kind: bowl}
 steps:
   simmering: {say: Simmer the stock, vessel: pot, holds: stock, until: {core: 200 F}}
   straining: {after: simmering, say: Strain it, hands on: 5 min}
@@ -185,17 +185,18 @@ steps:
 fn a_step_of_the_plan_may_say_it() {
     let mut cook = Cook::with(&STOCK.replace(
         "  straining: {after: simmering, say: Strain it, hands on: 5 min}",
-        "  chilling: {after: simmering, say: Pot into the sink, vessel: sink, \
+        "  chilling: {after: simmering, say: Pot into the ice bath, vessel: ice bath, \
          holds: stock, cools: yes, until: {word: it is cold}}",
     ));
     cook.says("simmering done");
     assert_eq!(
         cook.says("yes"),
-        "Done, simmering. Pot into the sink. Stock cooling, to be at seventy within two hours."
+        "Done, simmering. Pot into the ice bath. Stock cooling, to be at seventy within two hours."
     );
     cook.waits(600.0);
+    // The plan's ice bath, not the one in which a probe is checked.
     assert!(
-        cook.says("sink reading one twenty")
+        cook.says("ice bath reading one twenty")
             .starts_with("Heard one two zero, stock.")
     );
     assert!(
@@ -203,7 +204,7 @@ fn a_step_of_the_plan_may_say_it() {
             .contains("Stock cooling, to be at seventy")
     );
     assert_eq!(
-        cook.says("how long on the sink"),
+        cook.says("how long on the ice bath"),
         "Chilling, until it is cold."
     );
     cook.says("done");
