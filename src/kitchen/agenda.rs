@@ -8,7 +8,7 @@ use super::kit::Kit;
 use super::manners::{ASK_AGAIN, ASK_AGAIN_TIMES, BREATH_ALARM, BREATH_OTHER, MERGE, WASH_HANDS};
 use super::questions::Question;
 use super::whereabouts::Where;
-use super::{At, ClockKey, Due, State, exposure, meaning};
+use super::{At, ClockKey, Due, State, exposure, holding, meaning};
 
 /// A thing to say.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +72,11 @@ fn entries(kit: &Kit, core: &Core) -> Vec<Entry> {
     for item in exposure::watched(kit, core) {
         if let Some(at) = exposure::limit_at(kit, core, item) {
             alarm(at, Due::DangerZone(item.clone()));
+        }
+    }
+    for ix in core.running() {
+        if let Some(at) = holding::over(kit, core, ix) {
+            alarm(at, Due::HoldOver(kit.step_id(ix)));
         }
     }
     for cools in &core.cooling {

@@ -90,6 +90,8 @@ pub struct Core {
     pub offset: f64,
     /// Items whose time in the danger zone was told of.
     pub warned: Vec<Id>,
+    /// Steps of which it was told that their hold is over.
+    pub holds_told: Vec<StepIx>,
     /// What was put into the fridge and taken out, by the cook's word, in order.
     pub fridge: Vec<FridgeMove>,
     /// How warm it is in the kitchen, as far as that is known.
@@ -161,6 +163,7 @@ impl Core {
             readings: Trail::default(),
             offset: 0.0,
             warned: Vec::new(),
+            holds_told: Vec::new(),
             fridge: Vec::new(),
             room: kit.plan.room,
             cooling: Vec::new(),

@@ -311,6 +311,8 @@ pub enum Due {
     CoolingNear(Id),
     /// It was not read there in time.
     CoolingOver(Id),
+    /// The hold that the table asks of a step is over, by the readings so far.
+    HoldOver(Id),
     /// The open question once more; `times` counts the askings.
     AskAgain { times: u32 },
 }

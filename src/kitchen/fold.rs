@@ -428,6 +428,13 @@ impl Core {
                     c.missed_told |= over;
                 }
             }
+            Due::HoldOver(id) => {
+                if let Some(ix) = kit.step_ix(id)
+                    && !self.holds_told.contains(&ix)
+                {
+                    self.holds_told.push(ix);
+                }
+            }
             Due::LimitNear(id) => {
                 if let Some(c) = self.limited(id) {
                     c.near_told = true;

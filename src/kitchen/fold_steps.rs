@@ -39,6 +39,7 @@ impl Core {
         let from = at.plus(work_before_wait(step));
         self.set_clocks(kit, ix, from);
         self.address(ix, at);
+        self.holds_told.retain(|s| *s != ix);
         if step.cools {
             for item in kit.items_of(step) {
                 self.cool(kit, item, at);

@@ -15,7 +15,7 @@
 //! | `sitting` | the blind tasting as it stands |
 //! | `day` | the seam to the schedule: when the rest happens, by what has happened |
 //! | `meaning` `beliefs` | the seam to what readings mean; what it came to, worked out once |
-//! | `exposure` `cooling` | time in the danger zone, by item; cooling after the cook |
+//! | `exposure` `cooling` `holding` | time in the danger zone, by item; cooling after the cook; the hold that a table asks |
 //! | `called` | what counts while calls must begin with the name |
 //! | `likely` | how likely a call is here and now, for the ear |
 //! | `view` `glance` | the state for those who draw it: steps, clocks, vessels; marked pieces, heat |
@@ -36,6 +36,7 @@ mod focus;
 mod fold;
 mod fold_steps;
 mod glance;
+mod holding;
 mod input;
 mod kit;
 mod likely;

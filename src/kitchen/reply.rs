@@ -141,6 +141,10 @@ pub enum DueLine {
         step: String,
     },
     CoolingNear(CoolingLine),
+    /// The hold of a step is over, by the readings so far.
+    HoldOver {
+        step: String,
+    },
     CoolingOver(CoolingLine),
     /// This item has been in the danger zone for the limit, milliseconds.
     DangerZone {

@@ -38,6 +38,10 @@ pub enum Remark {
     ProbeRight,
     /// How the cooling stands by this reading.
     Cooling(CoolingStands),
+    /// Brined: the table's hold makes up for nothing, the minimum stands.
+    NoMargin {
+        minimum: Celsius,
+    },
     /// The hold that the published table asks at this temperature, milliseconds, and how
     /// much of it is left.
     Hold {

@@ -315,6 +315,23 @@ fn a_plan_below_the_minimum_is_told_once_and_clocked() {
         ],
         "{told:?}"
     );
+    // Salt can raise Salmonella's resistance to heat (Juneja, Marks and Mohr 2003, abstract):
+    // the table, which knows nothing of it, gives brined meat no margin.
+    cook.waits(1200.0);
+    cook.says("reading one forty");
+    cook.waits(10.0);
+    cook.says("reading one forty one");
+    cook.waits(300.0);
+    cook.says("reading one sixty one");
+    cook.waits(10.0);
+    let done = cook.says("reading one sixty");
+    assert!(
+        done.contains("It is brined, so no hold makes up for the published one sixty five."),
+        "{done}"
+    );
+    assert!(!cook.hears(120.0).iter().any(|t| t.contains("hold")));
+
+    let mut cook = Cook::with(&WHITE_MEAT.replace(", brined: yes", ""));
     cook.waits(1200.0);
     cook.says("reading one forty");
     cook.waits(10.0);
@@ -330,6 +347,23 @@ fn a_plan_below_the_minimum_is_told_once_and_clocked() {
         ),
         "{done}"
     );
+    // Once, when they are over; and the reading then has nothing left to wait for.
+    let said = cook.waits(60.0);
+    let holds: Vec<_> = said.iter().filter(|(_, t)| t.contains("hold")).collect();
+    assert_eq!(
+        holds,
+        [&(
+            1200.0 + 10.0 + 300.0 + 10.0 + 27.0,
+            "Frying, the hold that the table asks is over by the clock, read it once more."
+                .to_owned()
+        )]
+    );
+    let after = cook.says("reading one sixty");
+    assert!(
+        after.contains("The published table asks twenty seven seconds") && !after.contains("to go"),
+        "{after}"
+    );
+    assert!(!cook.hears(300.0).iter().any(|t| t.contains("hold")));
 }
 
 const COUNTER: &str = "

@@ -494,6 +494,7 @@ impl Draw<'_> {
                     Due::LimitReached(self.step()),
                     Due::CoolingNear(self.item()),
                     Due::CoolingOver(self.item()),
+                    Due::HoldOver(self.step()),
                     Due::AskAgain {
                         times: self.of(&[0, 3, u32::MAX]),
                     },

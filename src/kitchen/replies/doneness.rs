@@ -1,14 +1,14 @@
 //! What readings mean, in names and numbers: with a reading, and when asked.
 
-use crate::doneness::hold::held;
-use crate::doneness::{Aim, Belief, Missing, Oddity, aim, units};
+use crate::doneness::{Aim, Belief, Missing, Oddity, units};
 use crate::grammar::Subject;
 use crate::kitchen::core::Phase;
+use crate::kitchen::holding::{self, Owes};
 use crate::kitchen::meaning::{self, Standing};
 use crate::kitchen::reply::{Goal, Say};
 use crate::kitchen::reply_doneness::{BelievedLine, LeftLine, PieceAsked, Remark, VerdictLine};
 use crate::kitchen::{At, Measured, Reading, Reply};
-use crate::plan::{Celsius, Item, Span, below};
+use crate::plan::{Item, Span, below};
 
 use super::{Telling, reply};
 
@@ -136,34 +136,25 @@ impl Telling<'_> {
         }
     }
 
-    /// The hold that the table asks of a plan that aims below the consumer minimum.
+    /// What a plan that aims below the consumer minimum owes.
     fn hold_remark(&self, ix: usize, at: At) -> Option<Remark> {
-        let step = self.kit().step(ix)?;
-        let item = meaning::item(self.kit(), step)?;
-        let belief = meaning::belief(self.kit(), &self.after.core, ix)?;
-        let Standing::Core { target, .. } = meaning::standing(self.kit(), &self.after.core, ix)
-        else {
-            return None;
-        };
-        let Aim::Below { hold: Ok(row), .. } =
-            aim(item.class, target, item.fat_percent, item.brined)
-        else {
-            return None;
-        };
-        let now = meaning::cooking_s(&self.after.core, ix, at);
-        let coldest: Vec<(f64, Celsius)> = belief
-            .rounds
-            .iter()
-            .filter_map(|r| r.believed.map(|c| (r.at_s, c)))
-            .collect();
-        let state = held(item.class, item.fat_percent, &coldest, now);
-        let ms = i64::from(row.hold_s) * 1000;
-        let left = state.left_s.map_or(ms, |s| (s * 1000.0).round() as i64);
-        Some(Remark::Hold {
-            at_f: row.row_f,
-            ms,
-            left,
-        })
+        let core = &self.after.core;
+        match holding::owes(self.kit(), ix)? {
+            Owes::Minimum(minimum) => {
+                let (coldest, _) = meaning::belief(self.kit(), core, ix)?.coldest()?;
+                (!units::reached(coldest, minimum.core)).then_some(Remark::NoMargin {
+                    minimum: minimum.core,
+                })
+            }
+            Owes::Hold(row) => {
+                let left = holding::left_s(self.kit(), core, ix, row, at)?;
+                Some(Remark::Hold {
+                    at_f: row.row_f,
+                    ms: i64::from(row.hold_s) * 1000,
+                    left: (left * 1000.0).round() as i64,
+                })
+            }
+        }
     }
 
     /// Once aloud: the plan aims below the published minimum. Not again for a later step

@@ -228,6 +228,9 @@ impl Telling<'_> {
                     item: self.subject_name(&Subject::Item(item.clone())),
                     limit: exposure::limit(&self.after.core),
                 }),
+                Due::HoldOver(id) => Some(DueLine::HoldOver {
+                    step: self.step_name(id),
+                }),
                 Due::CoolingNear(item) => {
                     let line = self.cooling_line(item, at)?;
                     Some(DueLine::CoolingNear(line))

@@ -155,6 +155,9 @@ fn due(line: &DueLine, ctx: &WordingCtx) -> String {
             "{item}, {} in the danger zone in all, as far as I was told, the consumer limit",
             hours(*limit)
         ),
+        DueLine::HoldOver { step } => {
+            format!("{step}, the hold that the table asks is over by the clock, read it once more")
+        }
         DueLine::CoolingNear(line) => super::cooling::near(line, ctx),
         DueLine::CoolingOver(line) => super::cooling::over(line, ctx),
         DueLine::BeginSoon { step, left } => {
@@ -179,6 +182,7 @@ pub fn unanswered(lines: &[DueLine]) -> u8 {
         | DueLine::LimitReached { .. }
         | DueLine::DangerZone { .. }
         | DueLine::CoolingNear(_)
+        | DueLine::HoldOver { .. }
         | DueLine::CoolingOver(_)
         | DueLine::BeginSoon { .. } => 0,
     });

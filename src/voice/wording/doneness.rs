@@ -128,6 +128,10 @@ pub fn remark(remark: &Remark, ctx: &WordingCtx) -> Vec<String> {
         }
         Remark::Cooling(stands) => super::cooling::stands(stands, ctx),
         Remark::ProbeRight => vec!["the probe is right".to_owned()],
+        Remark::NoMargin { minimum } => vec![format!(
+            "it is brined, so no hold makes up for the published {}",
+            numbers::called(f64::from(units::at_least(*minimum, ctx.units)))
+        )],
         Remark::Hold { at_f, ms, left } => {
             let mut parts = vec![format!(
                 "the published table asks {} at {} Fahrenheit",
