@@ -7,12 +7,12 @@ use crate::grammar::{Call, Subject};
 use crate::plan::Id;
 
 use super::clocks::{Clock, Ring};
-use super::core::{Core, Note, Phase, Taken};
+use super::core::{Core, Note, Phase};
 use super::exposure::FridgeMove;
 use super::kit::{Kit, StepIx};
 use super::questions::{Pending, Question};
 use super::whereabouts::{PieceIx, VesselIx};
-use super::{At, ClockKey, Deed, Due, Event, Measured, Settled, What, day, places};
+use super::{At, ClockKey, Deed, Due, Event, Settled, What, day, places};
 
 pub fn ms(duration: Duration) -> i64 {
     i64::try_from(duration.as_millis()).unwrap_or(i64::MAX / 4)
@@ -128,47 +128,12 @@ impl Core {
                     self.whereabouts.stack(v);
                 }
             }
-            What::Reading(reading) => {
-                if let Some(v) = reading.vessel.as_ref().and_then(|v| kit.vessel_ix(v)) {
-                    self.address_vessel(kit, v, at);
-                    self.whereabouts.confirm(v);
-                }
-                self.readings.push(Taken {
-                    at,
-                    reading: reading.clone(),
-                    corrected: false,
-                    offset: match reading.kind {
-                        Measured::Core | Measured::Medium | Measured::Cooling => self.offset,
-                        Measured::Ice | Measured::Boil => 0.0,
-                    },
-                });
-                if let Some(item) = &reading.item {
-                    self.cooling_read(item, at);
-                }
-            }
+            What::Reading(reading) => self.read(kit, reading, at),
             What::Corrected {
                 of,
                 called,
                 celsius,
-            } => {
-                let found = self
-                    .readings
-                    .iter()
-                    .rev()
-                    .position(|t| t.reading.number == *of);
-                if let Some(back) = found {
-                    let i = self.readings.len() - 1 - back;
-                    self.readings.change(i, |t| {
-                        t.reading.called = *called;
-                        t.reading.celsius = *celsius;
-                        t.corrected = true;
-                    });
-                    let item = self.readings.get(i).and_then(|t| t.reading.item.clone());
-                    if let Some(item) = item {
-                        self.cooling_read(&item, at);
-                    }
-                }
-            }
+            } => self.reread(*of, *called, *celsius, at),
             What::Fridge { item, out } => self.fridge.push(FridgeMove {
                 item: item.clone(),
                 at,
@@ -307,7 +272,7 @@ impl Core {
         self.addressed = Some((step, at));
     }
 
-    fn address_vessel(&mut self, kit: &Kit, vessel: VesselIx, at: At) {
+    pub(super) fn address_vessel(&mut self, kit: &Kit, vessel: VesselIx, at: At) {
         self.addressed_vessel = Some((vessel, at));
         if let Some(step) = self.step_in(kit, vessel) {
             self.address(step, at);

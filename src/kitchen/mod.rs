@@ -6,7 +6,7 @@
 //! | --- | --- |
 //! | `input` `event` `questions` `reply` `reply_asking` `reply_doneness` `reply_tasting` | the words of the interface: what comes in, what can happen, what is asked, what is said |
 //! | `state` | the fold with its past: undo, say again |
-//! | `kit` `core` `fold` `fold_steps` `blur` | the plan looked up; what is so now; how an event changes it |
+//! | `kit` `core` `fold` `fold_steps` `fold_readings` `blur` | the plan looked up; what is so now; how an event changes it |
 //! | `clocks` `agenda` | the clocks; what is due and when the tool may next speak unasked |
 //! | `places` `whereabouts` | geometry of vessels; what is known of every piece |
 //! | `focus` | which pan or step a bare call means |
@@ -34,6 +34,7 @@ mod event;
 mod exposure;
 mod focus;
 mod fold;
+mod fold_readings;
 mod fold_steps;
 mod glance;
 mod holding;

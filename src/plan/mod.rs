@@ -31,6 +31,7 @@ mod needs_checks;
 mod order;
 mod places;
 mod print;
+mod print_things;
 mod problem;
 pub mod quantity;
 mod read;

@@ -1,13 +1,11 @@
 //! What a call means while a question is open.
 
-use crate::grammar::{Call, Order, Subject, Turn};
+use crate::grammar::{Call, Subject, Turn};
 use crate::kitchen::clocks::Clock;
 use crate::kitchen::manners::{CORRECT_WITHIN, MINUTE};
 use crate::kitchen::whereabouts::VesselIx;
-use crate::kitchen::{
-    ClockKey, Doubt, NumberDoubt, PieceId, Question, Reading, Refusal, Settled, What,
-};
-use crate::plan::{Id, Place, Span, Units};
+use crate::kitchen::{ClockKey, Doubt, NumberDoubt, Question, Reading, Refusal, Settled, What};
+use crate::plan::{Span, Units};
 
 use super::Desk;
 use super::clocks::unnamed;
@@ -355,112 +353,6 @@ impl Desk<'_> {
             }
             _ => false,
         }
-    }
-
-    /// A place told in answer: narrows what is known; asks on while it fits several.
-    fn locate(&mut self, call: &Call, sample: &Id, vessel: &Id, called: Place) -> bool {
-        let (Some(piece), Some(v)) = (self.kit.sample_piece(sample), self.kit.vessel_ix(vessel))
-        else {
-            return false;
-        };
-        let place = self.seen(v, called);
-        let fits = self.core.whereabouts.frame(v).is_some_and(|f| {
-            !f.slots_at(place).is_empty() || !f.turned(1).slots_at(place).is_empty()
-        });
-        if !fits {
-            self.refuse(
-                call,
-                Refusal::NoSuchPlace {
-                    vessel: vessel.clone(),
-                    place,
-                },
-            );
-            return true;
-        }
-        let Some(id) = self.kit.piece_id(piece) else {
-            return false;
-        };
-        self.settle(Settled::Answered, false, None);
-        self.emit(What::Located {
-            piece: id,
-            vessel: vessel.clone(),
-            place,
-        });
-        self.ask_next_unknown();
-        true
-    }
-
-    fn tell_order(&mut self, order: Order) {
-        self.emit(What::OrderTold { order });
-        self.ask_next_unknown();
-    }
-
-    /// One question was answered; another sample may still be unsure.
-    fn ask_next_unknown(&mut self) {
-        let next = self.unknown_sample();
-        self.to_ask = self.to_ask.take().or(next);
-    }
-
-    fn ask_where_piece(&mut self, piece: &PieceId) {
-        let next = self
-            .kit
-            .piece_ix(piece)
-            .and_then(|p| crate::kitchen::agenda::where_is(self.kit, &self.core, p));
-        self.to_ask = self.to_ask.take().or(next);
-    }
-
-    fn answer_place(
-        &mut self,
-        call: &Call,
-        of: &Call,
-        vessel: &Id,
-        places: &[Place],
-        place: Place,
-        held: Option<u32>,
-    ) -> bool {
-        let Some(frame) = self
-            .kit
-            .vessel_ix(vessel)
-            .and_then(|v| self.core.whereabouts.frame(v))
-        else {
-            return false;
-        };
-        let slots = frame.slots_at(frame.as_seen(place));
-        let fit: Vec<Place> = places
-            .iter()
-            .copied()
-            .filter(|p| !frame.slots_at(*p).and(slots).is_empty())
-            .collect();
-        let [one] = fit.as_slice() else {
-            if fit.is_empty() {
-                self.refuse(
-                    call,
-                    Refusal::NoSuchPlace {
-                        vessel: vessel.clone(),
-                        place,
-                    },
-                );
-                return true;
-            }
-            return false;
-        };
-        self.settle(Settled::Answered, true, held);
-        let mut again = of.clone();
-        if let Call::Swap { a, b } = &mut again {
-            for spot in [a, b] {
-                if let crate::grammar::Spot::Place { vessel: v, place } = spot
-                    && frame.slots_at(*place).single().is_none()
-                    && v.as_ref().is_none_or(|v| v == vessel)
-                {
-                    *v = Some(vessel.clone());
-                    *place = *one;
-                    break;
-                }
-            }
-        }
-        self.places_seen = true;
-        self.act(&again, false);
-        true
     }
 
     /// "no", with or without a better number, while nothing is asked.

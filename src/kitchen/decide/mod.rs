@@ -1,5 +1,6 @@
 //! A call, a tick or a return → events.
 
+mod answer_places;
 mod answers;
 mod clocks;
 mod cooling;
