@@ -13,27 +13,45 @@ use super::kit::{Kit, StepIx};
 use super::manners::{CORE_SENSE_C, MEDIUM_SENSE_C, MINUTE};
 use super::whereabouts::PieceIx;
 
-/// What an unqualified reading in a step's vessel was taken of; none when both fit.
-pub fn kind_of(step: Option<&Step>, value: Span<Celsius>) -> Option<Measured> {
+/// What an unqualified reading in a step's vessel was taken of, by the plan and by what can
+/// be; none when both can be.
+pub fn kind_of(kit: &Kit, step: Option<&Step>, value: Span<Celsius>) -> Option<Measured> {
     let Some(step) = step else {
         return Some(Measured::Core);
     };
-    let core = step.until.iter().any(|u| matches!(u, Until::Core(_)));
-    let medium = step.until.iter().any(|u| matches!(u, Until::Medium(_)));
-    match (core, medium) {
-        (true, true) => {
-            // Above boiling water it cannot be a core.
-            if value.lo.0 > CORE_SENSE_C.1 {
-                Some(Measured::Medium)
-            } else {
-                None
-            }
-        }
-        (false, true) => Some(Measured::Medium),
-        _ if value.lo.0 > CORE_SENSE_C.1 => Some(Measured::Medium),
-        _ => Some(Measured::Core),
+    // Above boiling water it cannot be a core.
+    if value.lo.0 > CORE_SENSE_C.1 {
+        return Some(Measured::Medium);
+    }
+    let target = step.until.iter().find_map(|u| match u {
+        Until::Core(target) => Some(*target),
+        _ => None,
+    });
+    let ends_by_medium = step.until.iter().any(|u| matches!(u, Until::Medium(_)));
+    let Some(target) = target else {
+        return Some(match ends_by_medium {
+            true => Measured::Medium,
+            false => Measured::Core,
+        });
+    };
+    let in_window = window_of(kit, step).is_some_and(|w| {
+        value.hi.0 >= w.lo.0 - NEAR_WINDOW_C && value.lo.0 <= w.hi.0 + NEAR_WINDOW_C
+    });
+    let near_done = value.lo.0 <= target.0 + PAST_TARGET_C;
+    match (in_window, ends_by_medium) {
+        // Water just above the target, or food that has been in it for too long.
+        (true, false) => None,
+        (true, true) => (!near_done).then_some(Measured::Medium),
+        (false, true) => near_done.then_some(Measured::Core),
+        // Probes meet bone and pockets of oil: it is a core, and an odd one.
+        (false, false) => Some(Measured::Core),
     }
 }
+
+/// A medium is read this near to its window while it is held there, °C; our own figure.
+const NEAR_WINDOW_C: f64 = 3.0;
+/// And a core is seldom read so far past its target, °C; our own figure.
+const PAST_TARGET_C: f64 = 8.0;
 
 /// Whether such a temperature can be.
 pub fn makes_sense(kind: Measured, value: Span<Celsius>) -> bool {

@@ -145,3 +145,41 @@ fn before_and_after_the_cook_nothing_is_taken() {
     assert!(said.contains("has ended"), "{said}");
     assert_eq!(facts(&cook), before);
 }
+
+/// Water of 160 to 170 °F around food that is done at 145 °F.
+const POACH: &str = "
+plan: Poached fillets
+units: fahrenheit
+items:
+  fillet: {also called: fillets, pieces: 2, class: fish, thickness: 1 in, start: 40 F}
+vessels:
+  pot: {kind: pot}
+steps:
+  heating: {say: Heat the water, vessel: pot, until: {medium: 160 F .. 170 F}}
+  poaching: {after: heating, say: Fillets in, vessel: pot, holds: fillets, until: {core: 145 F}}
+";
+
+#[test]
+fn a_reading_that_may_be_of_either_is_asked_about() {
+    let mut cook = Cook::with(POACH);
+    // While it heats only the water is read.
+    let said = cook.says("reading one sixty five");
+    assert!(said.contains("In the window"), "{said}");
+    cook.says("done");
+    cook.says("fillets in");
+    cook.waits(400.0);
+    // Far from the water's window it is a core.
+    let said = cook.says("reading one ten");
+    assert!(said.contains("Target one forty five"), "{said}");
+    let before = facts(&cook);
+    assert_eq!(
+        cook.says("reading one sixty two"),
+        "Heard one six two. Core or oil?"
+    );
+    assert_eq!(facts(&cook), before);
+    cook.says("cancel");
+    assert_eq!(facts(&cook), before);
+    // Said with it, nothing is asked.
+    let said = cook.says("core one thirty");
+    assert!(said.starts_with("Heard one three zero, pot."), "{said}");
+}

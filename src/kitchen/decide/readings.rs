@@ -55,7 +55,7 @@ impl Desk<'_> {
             ReadingKind::Ice => Some(Measured::Ice),
             ReadingKind::Boil => Some(Measured::Boil),
             ReadingKind::Unstated if piece.is_some() => Some(Measured::Core),
-            ReadingKind::Unstated => meaning::kind_of(step, in_c),
+            ReadingKind::Unstated => meaning::kind_of(self.kit, step, in_c),
         };
         // The call with its vessel filled in, for a question that holds it.
         let in_full = || {
@@ -68,7 +68,12 @@ impl Desk<'_> {
             of
         };
         let measured = of(in_c);
-        let can_be = measured.is_none_or(|m| self.can_be(m, vessel, in_c));
+        let can_be = match measured {
+            Some(m) => self.can_be(m, vessel, in_c),
+            None => [Measured::Core, Measured::Medium]
+                .into_iter()
+                .any(|m| self.can_be(m, vessel, in_c)),
+        };
         if said.is_some() {
             let other = match units {
                 Units::Celsius => Units::Fahrenheit,
@@ -88,15 +93,11 @@ impl Desk<'_> {
                 return self.sure(&of, Doubt::OtherUnit { said: units });
             }
         }
-        let Some(measured) = measured else {
-            let of = in_full();
-            return self.ask(Question::CoreOrMedium { of });
-        };
         if !can_be {
             let mut of = in_full();
             if let Call::Reading { kind, .. } = &mut of
                 && *kind == ReadingKind::Unstated
-                && measured == Measured::Medium
+                && measured == Some(Measured::Medium)
             {
                 *kind = ReadingKind::Medium;
             }
@@ -105,6 +106,10 @@ impl Desk<'_> {
                 why: NumberDoubt::OutOfSense,
             });
         }
+        let Some(measured) = measured else {
+            let of = in_full();
+            return self.ask(Question::CoreOrMedium { of });
+        };
         // Nothing is in there whose core could be read: no step, or one that heats oil only.
         let reads_cores = step.is_some_and(|s| {
             let core = s.until.iter().any(|u| matches!(u, Until::Core(_)));
