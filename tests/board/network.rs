@@ -240,3 +240,21 @@ fn a_feed_without_a_board_costs_nothing_to_keep() {
     let stove = Stove::frying();
     feed.show(&stove.state, stove.now);
 }
+
+/// Food Code 3-501.14(A): to 70 °F within two hours, to 41 °F within six in all.
+#[test]
+fn what_cools_is_shown_with_its_next_limit() {
+    let mut stove = Stove::frying();
+    assert!(stove.picture().clocks.iter().all(|c| c.kind != "cooling"));
+    stove.says("cooling the chops");
+    let picture = stove.picture();
+    let cools: Vec<_> = picture
+        .clocks
+        .iter()
+        .filter(|c| c.kind == "cooling")
+        .collect();
+    assert_eq!(cools.len(), 1);
+    assert_eq!(cools[0].name, "chop to 70 °F");
+    assert_eq!(cools[0].ends_ms - cools[0].from_ms, 7_200_000);
+    assert_eq!(cools[0].from_ms, stove.now.0);
+}
