@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test
+.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test bench-ear bench-session-noise
 
 cook: setup-cook
 	cargo build --release --locked
@@ -36,6 +36,12 @@ bench-ear:
 	[ -f target/bench-ear/list.tsv ] || target/release/examples/bench_ear make target/bench-ear
 	target/release/examples/bench_ear run target/bench-ear $(QUICK)
 	target/release/examples/bench_ear run target/bench-ear --engine pocketsphinx $(QUICK)
+
+# Five minutes of a cook in noise: how many of fifteen calls are right. SNR=6 for a louder room.
+bench-session-noise:
+	@scripts/setup.sh bench
+	cargo build --release --locked --bins --example bench_ear
+	target/release/examples/bench_ear session --snr $(or $(SNR),12)
 
 bench-doneness:
 	cargo run --release --locked --example bench_doneness

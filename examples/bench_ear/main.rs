@@ -5,6 +5,8 @@
 //! bench_ear make DIR                 speaks the set with the installed synthesisers
 //! bench_ear run DIR [--human DIR]    hears it and prints the table
 //!           [--engine NAME] [--evidence FILE] [--part fit|bench]
+//! bench_ear session [--snr DB] [--voice FLITE-VOICE]   five minutes of a cook in noise,
+//!                                    12 dB and a voice kept out of training if not said
 //! ```
 //!
 //! The voices are kept out of training (training/README.md): espeak-ng's f5, m7, Annie
@@ -15,6 +17,7 @@
 
 mod engine;
 mod score;
+mod session;
 mod set;
 mod sound;
 
@@ -36,9 +39,13 @@ fn main() {
             part: value("--part").unwrap_or_else(|| "bench".to_owned()),
             quick: args.iter().any(|a| a == "--quick"),
         }),
+        (Some("session"), _) => match value("--snr").map_or(Ok(12.0), |v| v.parse()) {
+            Ok(snr) => session::run(snr, value("--voice").as_deref().unwrap_or(session::VOICE)),
+            Err(_) => Err("--snr takes decibels, such as 12".to_owned()),
+        },
         _ => Err(
             "usage: bench_ear make DIR | bench_ear run DIR [--human DIR] [--engine NAME] \
-                  [--part fit|bench] [--evidence FILE] [--quick]"
+                  [--part fit|bench] [--evidence FILE] [--quick] | bench_ear session [--snr DB] [--voice NAME]"
                 .to_owned(),
         ),
     };
