@@ -19,8 +19,21 @@ struct Alternative {
 }
 
 /// Sentences, best first, with a score that means something only among them.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Answer(pub Vec<(String, f32)>);
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    pub found: Vec<(String, f32)>,
+    /// Whether the library told scores; a bare text has none.
+    pub scored: bool,
+}
+
+impl Default for Answer {
+    fn default() -> Self {
+        Self {
+            found: Vec::new(),
+            scored: true,
+        }
+    }
+}
 
 impl Answer {
     /// From a result; one that cannot be read counts as nothing heard.
@@ -31,7 +44,9 @@ impl Answer {
             .into_iter()
             .map(|a| (tidy(&a.text), a.confidence))
             .collect();
+        let mut scored = true;
         if found.is_empty() {
+            scored = false;
             let text = if json.text.is_empty() {
                 json.partial
             } else {
@@ -39,28 +54,34 @@ impl Answer {
             };
             found.push((tidy(&text), 0.0));
         }
-        found.retain(|(text, _)| !text.is_empty());
-        Self(found)
+        found.retain(|(text, score)| !text.is_empty() && score.is_finite());
+        Self {
+            scored: scored || found.is_empty(),
+            found,
+        }
     }
 
     pub fn best(&self) -> &str {
-        self.0.first().map_or("", |(text, _)| text)
+        self.found.first().map_or("", |(text, _)| text)
     }
 
     /// Score of the best.
     pub fn score(&self) -> f32 {
-        self.0.first().map_or(0.0, |(_, score)| *score)
+        self.found.first().map_or(0.0, |(_, score)| *score)
     }
 
     /// What came first, then what follows: two pieces of one utterance.
     pub fn then(self, next: Answer) -> Self {
-        match (self.0.is_empty(), next.0.is_empty()) {
+        match (self.found.is_empty(), next.found.is_empty()) {
             (true, _) => next,
             (_, true) => self,
-            _ => Self(vec![(
-                format!("{} {}", self.best(), next.best()),
-                self.score() + next.score(),
-            )]),
+            _ => Self {
+                found: vec![(
+                    format!("{} {}", self.best(), next.best()),
+                    self.score() + next.score(),
+                )],
+                scored: self.scored && next.scored,
+            },
         }
     }
 }
@@ -79,13 +100,16 @@ mod tests {
         let list = r#"{"alternatives": [
             {"confidence": 211.5, "text": " left  right"}, {"confidence": 198.25, "text": "left"}]}"#;
         assert_eq!(
-            Answer::read(list).0,
+            Answer::read(list).found,
             [
                 ("left right".to_owned(), 211.5),
                 ("left".to_owned(), 198.25)
             ]
         );
-        assert_eq!(Answer::read(r#"{"text": "stop"}"#).best(), "stop");
+        assert!(Answer::read(list).scored);
+        let bare = Answer::read(r#"{"text": "stop", "result": [{"conf": 1.0, "word": "stop"}]}"#);
+        assert_eq!(bare.best(), "stop");
+        assert!(!bare.scored);
         assert_eq!(Answer::read(r#"{"partial": "st"}"#).best(), "st");
         for nothing in ["", "{", "[]", r#"{"text": ""}"#, r#"{"alternatives": []}"#] {
             assert_eq!(Answer::read(nothing), Answer::default(), "{nothing}");
