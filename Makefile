@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test bench-ear bench-session-noise
+.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test bench-ear bench-session-noise test-system-voice
 
 cook: setup-cook
 	cargo build --release --locked
@@ -18,6 +18,12 @@ test: setup-test
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
 	cargo test --locked
+
+# The system's own voice, which most builds leave out: wants libspeechd-dev and libclang-dev to build,
+# speech-dispatcher and its espeak-ng module to run.
+test-system-voice: setup-test
+	cargo clippy --locked --all-targets --features system-voice -- -D warnings
+	cargo test --locked --features system-voice --test sound system
 
 # The schedule's solver on project scheduling instances with known optima; they are not
 # kept here: make bench-schedule PSPLIB=folder-with-the-sm-files [OPTIMA=table.csv]

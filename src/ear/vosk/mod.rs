@@ -4,9 +4,9 @@
 //! of it (1.0). Two ways out: if the model has a symbol for unknown words, that competes
 //! inside the grammar; and a second decoding hears freely. Where the free hearing fits
 //! the sound clearly better than the phrase, or hears nothing at all, the phrase was not
-//! what was said. (Words of
-//! the two are compared only where there are no scores: on a foreign accent, or a
-//! synthesiser, the free hearing writes other words for the same sounds.)
+//! what was said. (The words of the two are compared only where the library tells no scores:
+//! on a foreign accent, or a synthesiser, the free hearing writes other words for the same
+//! sounds.)
 
 mod answer;
 mod ffi;
