@@ -31,6 +31,8 @@ pub enum Asking {
         or: Option<Span<f64>>,
     },
     CoreOrMedium {
+        /// It sits in oil; else in water.
+        oil: bool,
         called: Span<f64>,
         unit: Option<Units>,
     },

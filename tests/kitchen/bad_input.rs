@@ -174,11 +174,15 @@ fn a_reading_that_may_be_of_either_is_asked_about() {
     let before = facts(&cook);
     assert_eq!(
         cook.says("reading one sixty two"),
-        "Heard one six two. Core or oil?"
+        "Heard one six two. Core or water?"
     );
     assert_eq!(facts(&cook), before);
     cook.says("cancel");
     assert_eq!(facts(&cook), before);
+    cook.says("reading one sixty two");
+    let said = cook.says("water");
+    assert!(said.starts_with("Heard one six two, pot."), "{said}");
+    assert_eq!(facts(&cook).len(), before.len() + 1);
     // Said with it, nothing is asked.
     let said = cook.says("core one thirty");
     assert!(said.starts_with("Heard one three zero, pot."), "{said}");

@@ -39,6 +39,7 @@ impl Telling<'_> {
                 },
             },
             Question::CoreOrMedium { of } => Asking::CoreOrMedium {
+                oil: self.asks_of_oil(of),
                 called: called(of),
                 unit: unit(of),
             },
@@ -98,6 +99,16 @@ impl Telling<'_> {
                     other: name(other),
                 }
             }
+        }
+    }
+
+    fn asks_of_oil(&self, of: &Call) -> bool {
+        match of {
+            Call::Reading {
+                about: Some(Subject::Vessel(v)),
+                ..
+            } => self.holds_oil(v),
+            _ => true,
         }
     }
 

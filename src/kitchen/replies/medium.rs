@@ -88,19 +88,23 @@ impl Telling<'_> {
     }
 
     /// Oil, as far as the plan and the cook have said.
-    fn holds_oil(&self, vessel: &str) -> bool {
+    pub(super) fn holds_oil(&self, vessel: &str) -> bool {
         let told = self
             .kit()
             .vessel_ix(vessel)
             .and_then(|v| self.after.core.vessels.get(v))
             .is_some_and(|v| v.oil_in.is_some());
-        told || self
-            .kit()
-            .plan
-            .steps
-            .iter()
-            .filter(|s| s.vessel.as_deref() == Some(vessel))
-            .flat_map(|s| s.say.split(|c: char| !c.is_alphabetic()))
-            .any(|w| w.eq_ignore_ascii_case("oil"))
+        let named = (self.kit().vessel_ix(vessel))
+            .and_then(|v| self.kit().vessel(v))
+            .is_some_and(|v| v.medium.oil.is_some());
+        told || named
+            || self
+                .kit()
+                .plan
+                .steps
+                .iter()
+                .filter(|s| s.vessel.as_deref() == Some(vessel))
+                .flat_map(|s| s.say.split(|c: char| !c.is_alphabetic()))
+                .any(|w| w.eq_ignore_ascii_case("oil"))
     }
 }

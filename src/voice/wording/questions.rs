@@ -34,7 +34,8 @@ pub fn answers(asking: &Asking) -> String {
         Asking::PickOne { .. } => "the three digits".to_owned(),
         Asking::HowManyTaste => "a number".to_owned(),
         Asking::NumberAgain { .. } => "the number, or cancel".to_owned(),
-        Asking::CoreOrMedium { .. } => "core or oil".to_owned(),
+        Asking::CoreOrMedium { oil: true, .. } => "core or oil".to_owned(),
+        Asking::CoreOrMedium { .. } => "core or water".to_owned(),
         Asking::Order { .. } => "same order, reversed, or where it lies".to_owned(),
         Asking::Where { places: p, .. } | Asking::WhichPlace { places: p, .. } => {
             let names: Vec<String> = p.iter().map(places::place).collect();
@@ -122,12 +123,11 @@ fn question(asking: &Asking, ctx: &WordingCtx) -> String {
             "Heard {}. That cannot be. Say the number again.",
             readings::called_in(*called, *unit)
         ),
-        Asking::CoreOrMedium { called, unit } => {
-            format!(
-                "Heard {}. Core or oil?",
-                readings::called_in(*called, *unit)
-            )
-        }
+        Asking::CoreOrMedium { oil, called, unit } => format!(
+            "Heard {}. Core or {}?",
+            readings::called_in(*called, *unit),
+            if *oil { "oil" } else { "water" }
+        ),
         Asking::Order { to, samples } => format!(
             "In what order on the {to}: the same, reversed, or where is the {}?",
             list(samples)
