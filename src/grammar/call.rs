@@ -146,6 +146,15 @@ pub enum Call {
         item: Id,
         grams: f64,
     },
+    /// "there are eight chops": all of them together.
+    ThereAre {
+        item: Id,
+        pieces: u32,
+    },
+    /// "cooking for six".
+    CookingFor {
+        portions: u16,
+    },
     /// "am i late".
     Late,
     /// "when do we eat".

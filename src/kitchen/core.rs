@@ -104,6 +104,10 @@ pub struct Core {
     pub question: Option<Pending>,
     /// What all pieces of an item really weigh, grams, where the cook has said.
     pub weighed: Vec<(Id, f64)>,
+    /// How many pieces of an item there really are, where the cook has said.
+    pub counted: Vec<(Id, u32)>,
+    /// For how many it really is, where the cook has said.
+    pub portions: Option<u16>,
     /// When it is to be on the table.
     pub serve: Option<At>,
     /// The rest of the cook as last laid.
@@ -171,6 +175,8 @@ impl Core {
             notes: Trail::default(),
             question: None,
             weighed: Vec::new(),
+            counted: Vec::new(),
+            portions: None,
             serve: None,
             day: None,
             late_told: 0,

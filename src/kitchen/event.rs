@@ -240,6 +240,15 @@ pub enum What {
         item: Id,
         grams: f64,
     },
+    /// How many pieces of an item there really are.
+    Counted {
+        item: Id,
+        pieces: u32,
+    },
+    /// For how many it really is.
+    Portions {
+        portions: u16,
+    },
     /// When it is to be on the table.
     ServeAt {
         serve: At,
@@ -400,6 +409,10 @@ pub enum Refusal {
     NotBack,
     TimerTooLong,
     UnknownName,
+    /// The plan does not say for how many it is written.
+    NoPortions,
+    /// More or fewer than can be: none, or more than this.
+    HowMany(u32),
     OneOfSeveral {
         sample: Id,
         vessel: Id,

@@ -209,6 +209,11 @@ impl Core {
                 self.weighed.retain(|(id, _)| id != item);
                 self.weighed.push((item.clone(), *grams));
             }
+            What::Counted { item, pieces } => {
+                self.counted.retain(|(id, _)| id != item);
+                self.counted.push((item.clone(), *pieces));
+            }
+            What::Portions { portions } => self.portions = Some(*portions),
             What::ServeAt { serve } => self.serve = Some(*serve),
             What::DayLaid {
                 eat,

@@ -411,6 +411,13 @@ pub enum Say {
         item: String,
         grams: f64,
     },
+    Counted {
+        item: String,
+        pieces: u32,
+    },
+    Portions {
+        portions: u16,
+    },
     /// Late or not, when to eat, when to begin.
     Day(DaySay),
 

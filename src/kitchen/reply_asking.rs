@@ -187,6 +187,9 @@ pub enum No {
     NotBack,
     TimerTooLong,
     UnknownName,
+    NoPortions,
+    /// It can be from one to this.
+    HowMany(u32),
     OneOfSeveral {
         sample: String,
         vessel: String,

@@ -12,6 +12,10 @@ pub struct Bought {
     pub mass_g: Vec<(Id, f64)>,
 }
 
+/// As many pieces of one item, and portions, as there may be.
+pub const PIECES_MOST: u32 = 200;
+pub const PORTIONS_MOST: u32 = 500;
+
 /// By how much an item is more than in the plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Factor {
@@ -51,10 +55,10 @@ impl Bought {
         let mut wrong = Vec::new();
         if let Some(text) = portions {
             match text.trim().parse::<f64>() {
-                Ok(n) if n > 0.0 && n <= 500.0 && plan.portions.is_some() => {
+                Ok(n) if n > 0.0 && n <= f64::from(PORTIONS_MOST) && plan.portions.is_some() => {
                     bought.portions = Some(n);
                 }
-                Ok(n) if n > 0.0 && n <= 500.0 => wrong.push(
+                Ok(n) if n > 0.0 && n <= f64::from(PORTIONS_MOST) => wrong.push(
                     "--portions: the plan does not say for how many it is written; write `portions: 4` into it".to_owned(),
                 ),
                 _ => wrong.push(format!("--portions: `{text}` is no number of portions; write: 6")),
@@ -62,7 +66,7 @@ impl Bought {
         }
         for text in pieces {
             match named(plan, text, "--pieces", "chop=8", |t| {
-                quantity::count(t, 200)
+                quantity::count(t, PIECES_MOST)
             }) {
                 Ok(found) => bought.pieces.push(found),
                 Err(why) => wrong.push(why),

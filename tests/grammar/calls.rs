@@ -339,6 +339,14 @@ fn clocks() {
                 },
             ),
             (
+                "there are eight chops",
+                Call::ThereAre {
+                    item: "chops".into(),
+                    pieces: 8,
+                },
+            ),
+            ("cooking for six", Call::CookingFor { portions: 6 }),
+            (
                 "cooling the chops",
                 Call::Cooling {
                     item: "chops".into(),

@@ -79,7 +79,7 @@ fn salt_and_oil_are_said_with_the_step_and_follow_the_real_mass() {
     assert_eq!(cook.said[1].1.text, "Salt for brine, ten grams.");
     assert_eq!(
         cook.says("the chops weigh one point nine kilos"),
-        "Chop, one point nine kilos. Salt for brine, nineteen grams."
+        "Chop, one point nine kilos. Salt for brine, nineteen grams. Oil for frying, seven hundred thirty milliliters. That is more than a third of the pan with the food in, it may foam over the rim."
     );
     assert_eq!(
         cook.says("how much salt"),
@@ -107,6 +107,50 @@ fn salt_and_oil_are_said_with_the_step_and_follow_the_real_mass() {
     assert_eq!(
         plain.says("how much salt"),
         "The plan has nothing of that to work out."
+    );
+}
+
+/// Pieces of the same size, and portions against those that the plan is written for.
+#[test]
+fn pieces_and_portions_are_called_and_the_sums_follow() {
+    let text = BRINED
+        .replace("units: fahrenheit", "units: fahrenheit\nportions: 4")
+        .replace(
+            "wait: 2 h .. 3 h}",
+            "wait: 2 h .. 3 h, brine: {way: dry, in the meat: 1 %}}",
+        );
+    let mut cook = Cook::with(&text);
+    assert_eq!(cook.said[1].1.text, "Salt for brine, ten grams.");
+    // Eight of 250 g: one percent of two kilograms.
+    assert_eq!(
+        cook.says("there are eight chops"),
+        "Chop, eight pieces. Salt for brine, twenty grams."
+    );
+    assert_eq!(cook.says("how much salt"), "Salt for brine, twenty grams.");
+    // Told by mass as well, the mass decides.
+    assert_eq!(
+        cook.says("the chops weigh three kilos"),
+        "Chop, three kilos. Salt for brine, thirty grams."
+    );
+    cook.says("scratch that");
+    cook.says("scratch that");
+    assert_eq!(cook.says("how much salt"), "Salt for brine, ten grams.");
+    // Half as many again.
+    assert_eq!(
+        cook.says("cooking for six"),
+        "For six. Salt for brine, fifteen grams."
+    );
+    assert_eq!(
+        cook.says("cooking for zero"),
+        "It can be one to five hundred."
+    );
+    assert_eq!(
+        cook.says("there are five hundred chops"),
+        "It can be one to two hundred."
+    );
+    assert_eq!(
+        Cook::with(BRINED).says("cooking for six"),
+        "The plan does not say for how many it is written."
     );
 }
 

@@ -126,6 +126,13 @@ impl Said<'_> {
                     },
                 item: self.item()?,
             },
+            "there_are" => Call::ThereAre {
+                pieces: self.whole()?,
+                item: self.item()?,
+            },
+            "cooking_for" => Call::CookingFor {
+                portions: self.whole()?,
+            },
             "late" => Call::Late,
             "when_eat" => Call::WhenDoWeEat,
             "when_start" => Call::WhenStart {

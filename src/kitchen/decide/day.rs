@@ -5,6 +5,8 @@ use crate::kitchen::core::Phase;
 use crate::kitchen::day;
 use crate::kitchen::{At, Refusal, What};
 
+use crate::prep::scale::{PIECES_MOST, PORTIONS_MOST};
+
 use super::Desk;
 
 impl Desk<'_> {
@@ -63,6 +65,31 @@ impl Desk<'_> {
                 grams,
             }),
             _ => self.refuse(call, Refusal::UnknownName),
+        }
+    }
+
+    /// "there are eight chops": the sums go by it.
+    pub(super) fn there_are(&mut self, call: &Call, item: &str, pieces: u32) {
+        if self.kit.item_ix(item).is_none() {
+            self.refuse(call, Refusal::UnknownName);
+        } else if (1..=PIECES_MOST).contains(&pieces) {
+            self.emit(What::Counted {
+                item: item.to_owned(),
+                pieces,
+            });
+        } else {
+            self.refuse(call, Refusal::HowMany(PIECES_MOST));
+        }
+    }
+
+    /// "cooking for six": the sums go by it.
+    pub(super) fn cooking_for(&mut self, call: &Call, portions: u16) {
+        if self.kit.plan.portions.is_none() {
+            self.refuse(call, Refusal::NoPortions);
+        } else if (1..=PORTIONS_MOST).contains(&u32::from(portions)) {
+            self.emit(What::Portions { portions });
+        } else {
+            self.refuse(call, Refusal::HowMany(PORTIONS_MOST));
         }
     }
 

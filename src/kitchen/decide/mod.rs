@@ -299,6 +299,8 @@ impl Desk<'_> {
             Call::EndCook => self.end_cook(call, sure),
             Call::HowLong { what } => self.how_long(call, what.as_ref()),
             Call::Weighs { item, grams } => self.weighs(call, item, *grams),
+            Call::ThereAre { item, pieces } => self.there_are(call, item, *pieces),
+            Call::CookingFor { portions } => self.cooking_for(call, *portions),
             Call::WhenStart { what, oil } => self.when_start(call, what.as_ref(), *oil),
             Call::WhereIs { .. } | Call::WhatIsAt { .. } | Call::Map if self.would_tell(call) => {}
             Call::Tasting { what } => self.tasting(call, what),

@@ -220,6 +220,8 @@ impl Telling<'_> {
                 text: text.is_some(),
             }),
             What::Weighed { item, grams } => self.weighed(item, *grams),
+            What::Counted { item, pieces } => self.counted(item, *pieces),
+            What::Portions { portions } => self.portions(*portions),
             What::DayLaid { .. } => self.day_laid(event),
             What::ServeAt { .. } | What::DayLost => Vec::new(),
             What::Undone { of } => one(Say::TakenBack {

@@ -15,9 +15,11 @@ impl Telling<'_> {
         if step.brine.is_none() && step.oil.is_none() {
             return None;
         }
+        let core = &self.after.core;
         let bought = Bought {
-            mass_g: self.after.core.weighed.clone(),
-            ..Bought::default()
+            portions: core.portions.map(f64::from),
+            pieces: core.counted.clone(),
+            mass_g: core.weighed.clone(),
         };
         let real = bought.apply(&self.kit().plan);
         let step = real.steps.get(ix)?;
@@ -64,13 +66,38 @@ impl Telling<'_> {
         }))
     }
 
-    /// A mass read back, and the salt that it makes another.
+    /// A mass read back, and the sums that it makes others.
     pub(super) fn weighed(&self, item: &str, grams: f64) -> Vec<Reply> {
-        let mut all = vec![reply(Say::Weighed {
-            item: self.subject_name(&crate::grammar::Subject::Item(item.to_owned())),
+        self.with_sums(Say::Weighed {
+            item: self.item_name(item),
             grams,
-        })];
+        })
+    }
+
+    pub(super) fn counted(&self, item: &str, pieces: u32) -> Vec<Reply> {
+        self.with_sums(Say::Counted {
+            item: self.item_name(item),
+            pieces,
+        })
+    }
+
+    pub(super) fn portions(&self, portions: u16) -> Vec<Reply> {
+        self.with_sums(Say::Portions { portions })
+    }
+
+    fn item_name(&self, item: &str) -> String {
+        self.subject_name(&crate::grammar::Subject::Item(item.to_owned()))
+    }
+
+    fn with_sums(&self, say: Say) -> Vec<Reply> {
+        let mut all = vec![reply(say)];
         if let Say::Sums(Some(s)) = self.how_much(false) {
+            all.push(reply(Say::Sums(Some(s))));
+        }
+        // More food in the oil may bring it over the rim.
+        if let Say::Sums(Some(s)) = self.how_much(true)
+            && s.danger != Danger::Usual
+        {
             all.push(reply(Say::Sums(Some(s))));
         }
         all

@@ -364,6 +364,8 @@ impl Telling<'_> {
             Refusal::NotBack => No::NotBack,
             Refusal::TimerTooLong => No::TimerTooLong,
             Refusal::UnknownName => No::UnknownName,
+            Refusal::NoPortions => No::NoPortions,
+            Refusal::HowMany(most) => No::HowMany(*most),
             Refusal::OneOfSeveral { sample, vessel: v } => No::OneOfSeveral {
                 sample: self.sample_name(sample),
                 vessel: vessel(v),

@@ -118,7 +118,9 @@ fn say(say: &Say, ctx: &WordingCtx) -> String {
         | Say::Status { .. }
         | Say::Resumed { .. }
         | Say::Ended => steps::word(say, ctx),
-        Say::Sums(_) | Say::Weighed { .. } => sums::word(say),
+        Say::Sums(_) | Say::Weighed { .. } | Say::Counted { .. } | Say::Portions { .. } => {
+            sums::word(say)
+        }
         Say::Day(say) => day::word(say, ctx),
         Say::FoodIn { .. }
         | Say::TimerSet { .. }

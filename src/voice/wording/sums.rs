@@ -49,6 +49,14 @@ pub fn word(say: &Say) -> String {
             sentences(&parts)
         }
         Say::Weighed { item, grams: g } => sentences(&[format!("{item}, {}", grams(*g))]),
+        Say::Counted { item, pieces } => sentences(&[format!(
+            "{item}, {} {}",
+            numbers::plain(u64::from(*pieces)),
+            if *pieces == 1 { "piece" } else { "pieces" }
+        )]),
+        Say::Portions { portions } => {
+            sentences(&[format!("for {}", numbers::plain(u64::from(*portions)))])
+        }
         _ => String::new(),
     }
 }

@@ -179,6 +179,11 @@ fn refused(no: &No, ctx: &WordingCtx) -> String {
         No::NothingToFlip => "No pan with anything to flip is under way.".to_owned(),
         No::NotBack => "No step has ended yet.".to_owned(),
         No::TimerTooLong => "A timer runs from a second to a week.".to_owned(),
+        No::NoPortions => "The plan does not say for how many it is written.".to_owned(),
+        No::HowMany(most) => sentence(&format!(
+            "it can be one to {}",
+            numbers::plain(u64::from(*most))
+        )),
         No::UnknownName => "That name is not in this plan.".to_owned(),
         No::OneOfSeveral { sample, vessel } => format!(
             "{}{}",
