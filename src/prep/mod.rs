@@ -8,6 +8,7 @@
 //! | --- | --- |
 //! | `tables` | `data/prep/` read: brine, solubility, spoons and cups, densities |
 //! | `brine` | salt to weigh, strengths, limits |
+//! | `soak` | how fast a strong brine comes to the middle |
 //! | `pan` `oil` | the shape of a pan; depth, displacement, expansion, headroom |
 //! | `fit` | how many pieces lie in one layer |
 //! | `surface` | surface of pieces; flour, egg, crumb, leavening |
@@ -24,6 +25,7 @@ pub mod measure;
 pub mod oil;
 pub mod pan;
 pub mod scale;
+pub mod soak;
 pub mod sums;
 pub mod surface;
 pub mod tables;

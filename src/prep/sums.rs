@@ -12,6 +12,7 @@ use super::measure::{as_mass, as_spoons, mass, millilitres, spoons};
 use super::oil::{self, Danger, Oil, Pieces};
 use super::pan::{Floor, Pan};
 use super::scale::Bought;
+use super::soak;
 use super::surface;
 use super::tables::{self, Stuff};
 
@@ -184,6 +185,7 @@ fn brine_lines(
             "A strong brine does not come to that: the time decides, so take the meat out by the clock."
                 .to_owned(),
         );
+        section.lines.extend(soaking(step, plan));
     }
     if need.crystals.is_none() {
         section.lines.push(
@@ -205,6 +207,38 @@ fn brine_lines(
             "In the fridge at {cold} or below the whole time, at most two days, and the liquid is poured away."
         ));
     }
+}
+
+/// How far the salt comes to the middle in the plan's time, and how long half of it takes.
+fn soaking(step: &Step, plan: &Plan) -> Option<String> {
+    let wait = step.wait?;
+    let item = held(step, plan)
+        .into_iter()
+        .filter(|(item, _)| item.thickness_mm.is_some())
+        .max_by(|(a, _), (b, _)| {
+            a.thickness_mm
+                .unwrap_or(0.0)
+                .total_cmp(&b.thickness_mm.unwrap_or(0.0))
+        })?
+        .0;
+    let mm = item.thickness_mm?;
+    let hours = crate::plan::Span {
+        lo: wait.lo.as_secs_f64() / 3600.0,
+        hi: wait.hi.as_secs_f64() / 3600.0,
+    };
+    let share = soak::share_after(item.shape, mm, hours)?;
+    let half = soak::hours_until(item.shape, mm, 0.5)?;
+    let round =
+        |hours: f64| std::time::Duration::from_secs((hours.round().max(1.0) * 3600.0) as u64);
+    Some(format!(
+        "In the plan's {} the middle of {} comes to {} % to {} % of the brine's strength; half takes {} to {} (an estimate from published diffusion in meat; bone, skin and fat slow it).",
+        show::span(wait, show::duration),
+        show::length(mm, plan.units),
+        decimal(100.0 * share.lo, 0),
+        decimal(100.0 * share.hi, 0),
+        show::duration(round(half.lo)),
+        show::duration(round(half.hi)),
+    ))
 }
 
 fn breading_lines(step: &Step, plan: &Plan, section: &mut Section) {

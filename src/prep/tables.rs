@@ -99,6 +99,14 @@ pub fn oil_density(celsius: f64) -> f64 {
     physical("oil_relative_density_20c") * 0.9982 + physical("oil_density_slope") * (celsius - 20.0)
 }
 
+/// The diffusion coefficient of salt in raw meat, m²/s: the lowest and the highest figure.
+pub fn salt_diffusion() -> (f64, f64) {
+    (
+        physical("salt_diffusion_low"),
+        physical("salt_diffusion_high"),
+    )
+}
+
 /// The longest that meat stays in a wet brine, hours, refrigerated.
 pub fn brine_most_hours() -> f64 {
     physical("brine_most_hours")

@@ -5,6 +5,7 @@ mod brine;
 mod day;
 mod oil;
 mod plan;
+mod soak;
 mod tables;
 
 #[track_caller]
