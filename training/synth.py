@@ -90,6 +90,32 @@ def espeak(text, rng, held):
     return warp(resampled(x, rate), s), v
 
 
+def pico(text, rng, held):
+    """SVOX Pico by a command `pico LANGUAGE OUT TEXT`; two women, American and British, over a wide range of pitch."""
+    v = rng.choice(["en-US", "en-US", "en-GB"])
+    s = rng.uniform(0.76, 1.16)   # mostly down: both are women's voices
+    text = f"<pitch level='{rng.randint(65, 135)}'><speed level='{rng.uniform(75, 135) / s:.0f}'>{text}.</speed></pitch>"
+    with tempfile.NamedTemporaryFile(suffix=".wav") as f:
+        subprocess.run(["pico", v, f.name, text], capture_output=True, timeout=30, check=True)
+        x, rate = wav_samples(open(f.name, "rb").read())
+    return warp(resampled(x, rate), s), v
+
+
+def rhvoice(texts, rng, held):
+    """A batch in one process each of the English RHVoice voices of the CMU ARCTIC speakers bdl, clb, ksp and slt."""
+    for t in texts:
+        v = rng.choice(["bdl", "bdl", "clb", "clb", "ksp", "slt"])
+        s = rng.uniform(0.84, 1.2)
+        with tempfile.NamedTemporaryFile(suffix=".wav") as f:
+            try:
+                subprocess.run(["rhvoice-test", "-p", v, "-r", f"{rng.uniform(75, 135) / s:.0f}", "-t", f"{rng.uniform(75, 130):.0f}", "-o", f.name],
+                               input=t.encode(), capture_output=True, timeout=30, check=True)
+                x, rate = wav_samples(open(f.name, "rb").read())
+                yield warp(resampled(x, rate), s), v
+            except (subprocess.SubprocessError, OSError, IndexError):
+                yield None, ""
+
+
 def festival(texts, rng, held):
     """A batch in one process (starting it costs more than speaking). held: the ked diphones, kept out of training."""
     with tempfile.TemporaryDirectory() as d:
@@ -206,8 +232,9 @@ def work(job):
             ends.append(len(x) + (ends[-1] if ends else 0))
             meta.append({"text": text, "kind": kind, "engine": engine, "voice": voice, "phones": phones})
 
-    if engine == "festival":
-        for (t, kind), (x, v) in zip(texts, festival([t for t, _ in texts], rng, held)):
+    if engine in ("festival", "rhvoice"):
+        batch = festival if engine == "festival" else rhvoice
+        for (t, kind), (x, v) in zip(texts, batch([t for t, _ in texts], rng, held)):
             keep(x, v, t, kind, lex.variants(t, rng=rng))
     else:
         if engine == "kokoro" and "kokoro" not in _state:
@@ -218,7 +245,7 @@ def work(job):
                     x, v, ids = _state["kokoro"](t, rng, held)
                     keep(x, v, t, kind, [ids] if ids else [])
                 else:
-                    x, v = (flite if engine == "flite" else espeak)(t, rng, held)
+                    x, v = {"flite": flite, "espeak": espeak, "pico": pico}[engine](t, rng, held)
                     keep(x, v, t, kind, lex.variants(t, rng=rng))
             except (subprocess.SubprocessError, OSError, ValueError, IndexError, KeyError):
                 continue

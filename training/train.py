@@ -27,7 +27,15 @@ from texts import PHONES
 
 RATE = 16000
 EDGES = [1.3, 2.2, 3.4, 5.2, 8.0, 15.5]          # seconds; buckets of utterances of like length
-WEIGHT = {"words": 4.0, "phrases": 1.2, "names": 1.2, "read": 9.0, "kokoro": 5.0, "flite": 1.0, "espeak": 0.8, "festival": 1.0}
+# How often an utterance is drawn, by where it came from; those of people first.
+PEOPLE = {"words": 5.0, "phrases": 1.0, "names": 1.0, "read": 6.0, "orders": 6.0, "common": 4.0, "ocean": 2.0, "children": 1.0, "found": 3.0}
+WEIGHT = PEOPLE | {"kokoro": 5.0, "flite": 1.0, "espeak": 0.8, "festival": 1.0, "pico": 1.5, "rhvoice": 1.5}
+MADE = set(WEIGHT) - set(PEOPLE)
+
+
+def samples(pcm):
+    """16-bit samples of what a file holds: 16-bit already, or 8-bit mu-law."""
+    return pcm if pcm.dtype == np.int16 else (mu_decode(pcm) * 32767).astype(np.int16)
 
 
 class Speech:
@@ -49,7 +57,7 @@ class Speech:
             if m["phones"] and n / RATE < EDGES[-1] and len(m["phones"][0]) * 480 * 1.15 < n + 6400:
                 self.start.append(self.used + a)
                 self.length.append(n)
-                self.weight.append(WEIGHT[m["engine"]])
+                self.weight.append(WEIGHT.get(m["engine"], WEIGHT["found"]))
                 self.phones.append([np.array(p, np.int64) for p in m["phones"]])
                 self.engine.append(m["engine"])
             a = int(e)
@@ -59,15 +67,18 @@ class Speech:
         new = sorted(f for d in dirs for f in glob.glob(d + "/*.npz") if f not in self.seen)[:limit]
         for f in new:
             z = np.load(f)
-            self.add(z["pcm"], z["ends"], json.loads(bytes(z["meta"]).decode()))
+            self.add(samples(z["pcm"]), z["ends"], json.loads(bytes(z["meta"]).decode()))
             self.seen.add(f)
         if new:
             self.index()
         return len(new)
 
     def human(self, folder):
-        z = np.load(f"{folder}/human.npz")
-        self.add((mu_decode(z["pcm"]) * 32767).astype(np.int16), z["ends"], json.loads(bytes(z["meta"]).decode()))
+        """Every file of recordings there but those kept out of training."""
+        for f in sorted(glob.glob(f"{folder}/*.npz")):
+            if not f.endswith(("held.npz", "noise.npz", "babble.npz", "tmp.npz")):
+                z = np.load(f)
+                self.add(samples(z["pcm"]), z["ends"], json.loads(bytes(z["meta"]).decode()))
         self.index()
 
     def index(self):
@@ -95,7 +106,7 @@ def gather(sp, idx, longest, dev, rng):
     B = len(idx)
     start = torch.tensor([sp.start[i] for i in idx], device=dev)
     n = torch.tensor([sp.length[i] for i in idx], device=dev)
-    human = torch.tensor([sp.engine[i] in ("words", "phrases", "names", "read") for i in idx], device=dev)
+    human = torch.tensor([sp.engine[i] not in MADE for i in idx], device=dev)
     r = torch.where(human, torch.empty(B, device=dev).uniform_(0.87, 1.16), torch.empty(B, device=dev).uniform_(0.94, 1.07))
     lead = torch.empty(B, device=dev).uniform_(0.05, 0.75)
     lead = torch.where(torch.rand(B, device=dev) < 0.10, torch.empty(B, device=dev).uniform_(-0.02, 0.03), lead) * RATE
@@ -179,6 +190,13 @@ def run(net, f, state):
     return o[..., :-1], o[..., -1], torch.stack(last)
 
 
+def save_average(a, ema, feats, step, spent, log):
+    """What export.py and evaluate.py read."""
+    half = {k: v.half() if v.is_floating_point() else v for k, v in ema.items()}
+    torch.save({"ema": half, "step": step, "spent": spent, "log": log, "mean": feats.mean.cpu(), "std": feats.std.cpu(),
+                "ahead": a.ahead, "width": a.width, "layers": a.layers}, f"{a.out}/{a.name}.pt")
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("--data", nargs="+", required=True)
@@ -195,6 +213,7 @@ def main():
     ap.add_argument("--lr", type=float, default=1.6e-3)
     ap.add_argument("--hours", type=float, default=90)
     ap.add_argument("--dev", default="cuda")
+    ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
     ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
     ap.add_argument("--no-human", action="store_true", help="ablation: no human speech in training")
     ap.add_argument("--bank", type=int, default=600)
@@ -220,6 +239,12 @@ def main():
             opt.load_state_dict(c["opt"])
         step, spent, log = c["step"], c["spent"], c["log"]
         feats.mean, feats.std = c["mean"].to(dev), c["std"].to(dev)
+    elif a.origin:
+        c = torch.load(a.origin, map_location=dev)
+        net.load_state_dict({k: v.float() if v.is_floating_point() else v for k, v in c["ema"].items()})
+        ema = {k: v.detach().clone().float() for k, v in net.state_dict().items()}
+        feats.mean, feats.std = c["mean"].to(dev).float(), c["std"].to(dev).float()
+        log = [[-1, 0, 0, 0, 0]] + c["log"]
     print(a.name, "weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, flush=True)
 
     sp = Speech(dev, a.hours)
@@ -297,6 +322,8 @@ def main():
             log.append([step, round(spent + now), round(m[0], 4), round(m[1], 4), round(sp.used / RATE / 3600, 1)])
             print(f"{a.name} step {step} {spent + now:.0f}s ctc {m[0]:.4f} speech {m[1]:.4f} lr {lr:.5f} hours {sp.used / RATE / 3600:.1f} {time.time() - said:.1f}s", flush=True)
             said = time.time()
+        if step % 2500 == 0:
+            save_average(a, ema, feats, step, spent + now, log)
         if time.time() > scan_at:
             sp.scan(a.data, limit=60)
             scan_at = time.time() + 12
@@ -305,10 +332,8 @@ def main():
             "mean": feats.mean, "std": feats.std, "ahead": a.ahead, "width": a.width, "layers": a.layers}
     torch.save(full, a.ck + ".tmp")
     os.replace(a.ck + ".tmp", a.ck)
-    half = {k: v.half() if v.is_floating_point() else v for k, v in ema.items()}
-    torch.save({"ema": half, "step": step, "spent": spent, "log": log, "mean": feats.mean.cpu(), "std": feats.std.cpu(),
-                "ahead": a.ahead, "width": a.width, "layers": a.layers}, f"{a.out}/{a.name}.pt")
-    print(f"{a.name} saved step {step} spent {spent:.0f}s by engine { {e: sp.engine.count(e) for e in WEIGHT} }", flush=True)
+    save_average(a, ema, feats, step, spent, log)
+    print(f"{a.name} saved step {step} spent {spent:.0f}s by engine { {e: sp.engine.count(e) for e in sorted(set(sp.engine))} }", flush=True)
 
 
 if __name__ == "__main__":
