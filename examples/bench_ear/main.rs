@@ -5,7 +5,7 @@
 //! bench_ear make DIR                 speaks the set with the installed synthesisers
 //! bench_ear run DIR [--human DIR]    hears it and prints the table
 //!           [--engine NAME] [--evidence FILE] [--part fit|bench]
-//! bench_ear session [--snr DB] [--voice FLITE-VOICE]   five minutes of a cook in noise,
+//! bench_ear session [--snr DB] [--voice NAME]   five minutes of a cook in noise,
 //!                                    12 dB and a voice kept out of training if not said
 //! ```
 //!

@@ -8,7 +8,7 @@ use hobcall::grammar::{ActiveSet, Call, Grammar};
 use hobcall::journal;
 use hobcall::kitchen::Event;
 
-use crate::sound;
+use crate::{engine, set, sound};
 
 const PLAN: &str = "plans/pork-chops-two-brines.yaml";
 const RATE: usize = 16_000;
@@ -16,7 +16,7 @@ const SECONDS: usize = 300;
 /// Of this many kitchens, each with noise of its own.
 const KITCHENS: u64 = 4;
 /// A voice that was kept out of training.
-pub const VOICE: &str = "awb";
+pub const VOICE: &str = "Max";
 /// Questions, records and moves, with numbers and names of the plan.
 const CALLS: [&str; 15] = [
     "status",
@@ -52,14 +52,19 @@ struct Counts {
     invented: usize,
 }
 
-/// `voice` of flite's.
+/// `voice`: one of those that [`set::make`] speaks with.
 pub fn run(snr: f32, voice: &str) -> Result<(), String> {
     let dir = tempfile::tempdir().map_err(|e| e.to_string())?;
     let calls: Vec<Vec<f32>> = CALLS
         .iter()
-        .map(|words| speak(voice, words, dir.path()))
+        .enumerate()
+        .map(|(n, words)| {
+            let file = dir.path().join("call.wav");
+            set::speak(voice, words, n, &file)?;
+            engine::read(&file)
+        })
         .collect::<Result<_, _>>()?;
-    println!("five minutes at {snr} dB, flite's voice {voice}, frying and a hood");
+    println!("five minutes at {snr} dB, voice {voice}, frying and a hood");
     println!(
         "{:<12}{:>8}{:>8}{:>8}{:>10}",
         "", "right", "wrong", "missed", "invented"
@@ -89,26 +94,6 @@ fn row(what: &str, c: &Counts) {
         c.missed,
         c.invented
     );
-}
-
-fn speak(voice: &str, words: &str, dir: &Path) -> Result<Vec<f32>, String> {
-    let file = dir.join("call.wav");
-    let done = Command::new("flite")
-        .args(["-voice", voice, "-t", words, "-o"])
-        .arg(&file)
-        .status()
-        .map_err(|e| format!("flite: {e}; install the package flite"))?;
-    if !done.success() {
-        return Err(format!("flite did not say {words:?}"));
-    }
-    let mut wav = hound::WavReader::open(&file).map_err(|e| e.to_string())?;
-    if wav.spec().sample_rate as usize != RATE {
-        return Err(format!("flite spoke at {} Hz", wav.spec().sample_rate));
-    }
-    wav.samples::<i16>()
-        .map(|s| s.map(|s| f32::from(s) / 32_768.0))
-        .collect::<Result<_, _>>()
-        .map_err(|e| e.to_string())
 }
 
 /// The calls some twenty seconds apart, each at -26 dB of full scale, `snr` dB above the

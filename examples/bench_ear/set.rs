@@ -78,7 +78,8 @@ pub fn make(dir: &Path) -> Result<(), String> {
     std::fs::write(dir.join("list.tsv"), list).map_err(|e| e.to_string())
 }
 
-fn speak(voice: &str, words: &str, n: usize, to: &Path) -> Result<(), String> {
+/// `n` varies rate and pitch.
+pub fn speak(voice: &str, words: &str, n: usize, to: &Path) -> Result<(), String> {
     let run = |command: &mut Command| {
         let ok = command.status().map_err(|e| format!("{command:?}: {e}"))?;
         if ok.success() {
