@@ -114,3 +114,35 @@ fn a_name_is_heard_as_the_plan_says_it() {
     };
     assert!(sure(&told) > sure(&hear(&[])) + 0.1, "{told:?}");
 }
+
+/// The calls about amounts, the day, the fridge and cooling, said by the built-in voice
+/// (which trained the network: a check that each can be heard at all, not of how well).
+#[test]
+fn calls_about_amounts_and_the_day_are_heard() {
+    let text = std::fs::read_to_string("plans/pork-chops-two-brines.yaml").unwrap();
+    let plan = plan::read(&text, "plan.yaml").unwrap().plan;
+    let grammar = Grammar::for_plan("en", &plan)
+        .and_then(|g| g.restricted(&ActiveSet::awake()))
+        .unwrap_or_else(|e| panic!("{e}"));
+    let mut voice = Flite::open(FliteVoice::Slt).unwrap();
+    let said = [
+        "how much salt",
+        "how much oil",
+        "am i late",
+        "when do we eat",
+        "when should i start the oil",
+        "there are eight chops",
+        "cooking for six",
+        "the chops weigh one point nine kilos",
+        "chops in the fridge",
+        "chops out of the fridge",
+        "cooling the chops",
+        "reading sixty five celsius",
+    ];
+    for call in said {
+        let mut sound = vec![3_i16; 8_000];
+        sound.extend(voice.render(call, 1.0).unwrap());
+        sound.extend([3; 16_000]);
+        assert_eq!(words(&hear(&grammar, &sound)), call);
+    }
+}
