@@ -47,7 +47,8 @@ silent() {
   tail -c $(($1 * 3200)) "$out/speaker.raw" | od -An -v -td2 |
     awk '{for (i = 1; i <= NF; i++) if ($i > 300 || $i < -300) n++} END {exit n > 20}'
 }
-wait_silent() { for _ in $(seq 300); do silent "$1" && return; sleep 0.05; done; }
+# A step with its caution takes twenty seconds to say: a cook hears it out.
+wait_silent() { for _ in $(seq 900); do silent "$1" && return; sleep 0.05; done; }
 wait_voice() { for _ in $(seq 100); do silent 2 || return 0; sleep 0.05; done; }
 wait_voice
 usage begun
