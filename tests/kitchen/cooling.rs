@@ -213,3 +213,26 @@ fn a_step_of_the_plan_may_say_it() {
         "Stock cooling, to be at seventy within an hour and fifty minutes. End the cook?"
     );
 }
+
+/// Nobody says "done" when the pot comes off: the readings that follow are of the cooling
+/// all the same, and none of them is taken for a probe that has not settled.
+#[test]
+fn what_cools_is_read_as_cooling_though_its_step_is_still_open() {
+    let mut cook = Cook::with(STOCK);
+    cook.waits(180.0 * MINUTES);
+    cook.says("reading two hundred and two");
+    cook.says("reading two hundred and three");
+    assert_eq!(
+        cook.says("cooling the stock"),
+        "Stock cooling, to be at seventy within two hours."
+    );
+    cook.waits(90.0 * MINUTES);
+    assert_eq!(
+        cook.says("reading sixty eight"),
+        "Heard sixty eight, stock. Seventy in time. To be at forty one within four and a half hours."
+    );
+    assert_eq!(
+        cook.says("stock reading forty"),
+        "Heard forty, four zero, stock. Cooled, in time."
+    );
+}

@@ -517,3 +517,36 @@ fn reminders_only_when_marks_get_lost() {
     }
     assert_eq!(moments(true), Vec::<String>::new());
 }
+
+/// A piece that had to make way may be elsewhere: that there was one too many does not
+/// mean that two lie in one place, so the next to come there asks again.
+#[test]
+fn who_made_way_does_not_make_the_pan_a_heap() {
+    let mut cook = Cook::with(
+        "
+plan: Two places
+units: fahrenheit
+items:
+  chop: {pieces: 4, class: whole cut}
+samples:
+  white chop: {of: chop}
+  green chop: {of: chop}
+  blue chop: {of: chop}
+vessels:
+  deep pan: {kind: pot, places: front back}
+  board: {kind: board}
+steps:
+  look: {say: Look at them, hands on: 1 min}
+",
+    );
+    cook.says("white chop to the deep pan at the back");
+    cook.says("green chop to the deep pan at the front");
+    // White lies under it or was taken out: asked, and left unanswered.
+    cook.says("blue chop to the deep pan at the back");
+    cook.says("green chop to the deep pan at the back");
+    let said = cook.says("where is the blue chop");
+    assert!(
+        !said.contains("at the back") || said.contains("not sure"),
+        "{said}"
+    );
+}

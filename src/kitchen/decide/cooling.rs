@@ -4,7 +4,7 @@ use crate::doneness::cooling::Cooling;
 use crate::grammar::{Call, ReadingKind, Subject};
 use crate::kitchen::kit::StepIx;
 use crate::kitchen::whereabouts::{PieceIx, VesselIx};
-use crate::kitchen::{Question, What};
+use crate::kitchen::{Question, What, meaning};
 use crate::plan::{Id, Until};
 
 use super::Desk;
@@ -78,7 +78,10 @@ impl Desk<'_> {
                 Ok(self.cools_in(v).map(|item| (item, None)))
             }
             None | Some(Subject::Place(_) | Subject::All)
-                if self.core.running().all(|s| !self.reads(s)) =>
+                if self
+                    .core
+                    .running()
+                    .all(|s| !self.reads(s) || self.out_to_cool(s)) =>
             {
                 let all: Vec<&Id> = self
                     .core
@@ -125,12 +128,26 @@ impl Desk<'_> {
     fn fires_with(&self, item: &Id) -> Vec<Subject> {
         self.core
             .running()
-            .filter(|s| self.ends_by_core(*s))
+            .filter(|s| self.ends_by_core(*s) && !self.out_to_cool(*s))
             .filter_map(|s| self.kit.step(s))
             .filter(|s| self.kit.items_of(s).contains(&item))
             .filter_map(|s| s.vessel.clone())
             .map(Subject::Vessel)
             .collect()
+    }
+
+    /// A step that has reached its core and all of whose food was said to cool: nobody
+    /// called the step done, but a lower reading is of the cooling, not of the fire.
+    fn out_to_cool(&self, ix: StepIx) -> bool {
+        let items = self.kit.step(ix).map(|s| self.kit.items_of(s));
+        self.ends_by_core(ix)
+            && meaning::is_done(self.kit, &self.core, ix)
+            && items.is_some_and(|all| {
+                !all.is_empty()
+                    && all
+                        .iter()
+                        .all(|i| self.core.cooling_of(i, self.now).is_some())
+            })
     }
 
     /// Whether a marked piece is in a vessel whose step ends by the core.

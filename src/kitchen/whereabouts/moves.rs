@@ -79,6 +79,7 @@ impl Whereabouts {
                 p.side = Side::First;
             }
         }
+        let shared_before = self.stands.get(vessel).is_some_and(|s| s.shared);
         self.count(vessel);
         let mut displaced = Vec::new();
         if let (Some(slot), true) = (slots.single(), one_each) {
@@ -105,6 +106,14 @@ impl Whereabouts {
                     }
                 }
             }
+        }
+        // Who had to make way may be elsewhere now: that it was one too many is no sign
+        // that pieces share places here.
+        if !displaced.is_empty()
+            && let Some(stand) = self.stands.get_mut(vessel)
+        {
+            stand.shared = shared_before;
+            self.count(vessel);
         }
         self.eliminate(vessel);
         displaced

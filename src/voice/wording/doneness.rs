@@ -39,6 +39,9 @@ fn time_left(line: &LeftLine) -> String {
             format!("a minute or two, at most {}", about(line.high))
         };
     }
+    if likely >= 100 {
+        return in_hours(line, either);
+    }
     let plain = |m: i64| numbers::plain(m.unsigned_abs());
     let unit = if likely == 1 { "minute" } else { "minutes" };
     if line.high >= (NEVER_S * 500.0) as i64 {
@@ -58,6 +61,22 @@ fn time_left(line: &LeftLine) -> String {
         "about {} {unit}, give or take {}",
         plain(likely),
         plain(either_m)
+    )
+}
+
+/// The same where nobody counts in minutes any more.
+fn in_hours(line: &LeftLine, either: i64) -> String {
+    if line.high >= (NEVER_S * 500.0) as i64 {
+        return format!("about {}, and perhaps much longer", about(line.likely));
+    }
+    let (low, high) = (about(line.low), about(line.high));
+    if either * 2 >= line.likely && low != high {
+        return format!("between {low} and {high}");
+    }
+    format!(
+        "about {}, give or take {}",
+        about(line.likely),
+        about(either)
     )
 }
 
