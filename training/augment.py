@@ -120,7 +120,7 @@ def speech_mask(x, frames):
     return -F.max_pool1d(-on[:, None], 7, 1, 3)[:, 0]
 
 
-def mixed(x, clean_len, banks, image, snr=(-5, 30), clean=0.1):
+def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1):
     """Speech [B, N] placed in silence -> what a kitchen microphone gets. banks: list of (int16 [clips, n] or flat, weight)."""
     B, N = x.shape
     dev = x.device
@@ -140,13 +140,19 @@ def mixed(x, clean_len, banks, image, snr=(-5, 30), clean=0.1):
     unit = lambda y: y / (y.pow(2).mean(1, keepdim=True).sqrt() + 1e-6)
     a = unit(take_bank(synthetic, B))
     r = unit(take_flat(real, B))
-    talk = unit(take_flat(babble, B) + take_flat(babble, B) * rand(B, 0, 1, dev) + x[torch.randperm(B, device=dev)] * rand(B, 0, 1, dev))
-    talk = fftfilt(talk, rooms(B, dev, image=image))
+    # One to six others who talk: recorded ones and those of the batch, moved in time. Alone, only many at once are a noise.
+    others = torch.randint(1, 7, (B, 1), device=dev)
+    others = torch.where(p < 1e-4, others.clamp(min=4), others)
+    talk = take_flat(babble, B)
+    for k in range(5):
+        other = torch.roll(x[torch.randperm(B, device=dev)], int(torch.randint(0, N, (1,))), 1)
+        talk = talk + other * rand(B, 0.3, 1, dev) * (others > k + 1)
+    talk = fftfilt(unit(talk), rooms(B, dev, image=image))
     u = rand(B, 0, 1, dev)
-    nz = torch.where(u < 0.42, r, torch.where(u < 0.76, a, torch.where(u < 0.86, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0.1, 0.8, dev)))))
+    nz = torch.where(u < 0.37, r, torch.where(u < 0.68, a, torch.where(u < 0.77, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
     lo, hi = snr
     s = rand(B, lo, hi, dev)
-    s = torch.where(u >= 0.86, s.clamp(min=2), s)      # foreground must be louder than other talkers
+    s = torch.where(u >= 0.77, torch.maximum(s, torch.where(others > 2, 0.0, 3.0)), s)      # foreground must be louder than other talkers
     g = p * 10 ** (-s / 20)
     g = torch.where(rand(B, 0, 1, dev) < clean, g * 0.001, g)
     g = torch.where(p < 1e-4, torch.full_like(g, 0.1), g)   # noise alone

@@ -26,7 +26,7 @@ from texts import PHONES
 def load(path):
     c = torch.load(path, map_location="cpu", weights_only=True)
     net = Net(len(PHONES), c["width"], c["layers"], ahead=c["ahead"])
-    net.load_state_dict({k: v.float() if v.is_floating_point() else v for k, v in c["ema"].items()})
+    net.load_state_dict({k: v.float() if v.is_floating_point() else v for k, v in c["ema"].items()}, strict=False)
     net.eval()
     return net, c["mean"].cpu().float(), c["std"].cpu().float(), c
 

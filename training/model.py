@@ -46,6 +46,7 @@ class Net(nn.Module):
         self.norm = nn.ModuleList([nn.LayerNorm(width) for _ in range(layers)])
         self.drop = nn.Dropout(drop)
         self.out = nn.Linear(width, classes + 1)
+        self.middle = nn.Linear(width, classes)     # only helps to train: phones from the middle layer
 
     def front_end(self, f):
         """Causal: output t sees features 3t-6 .. 3t+2."""

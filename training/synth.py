@@ -91,9 +91,9 @@ def espeak(text, rng, held):
 
 
 def pico(text, rng, held):
-    """SVOX Pico by a command `pico LANGUAGE OUT TEXT`; two women, American and British, over a wide range of pitch."""
-    v = rng.choice(["en-US", "en-US", "en-GB"])
-    s = rng.uniform(0.76, 1.16)   # mostly down: both are women's voices
+    """SVOX Pico by a command `pico LANGUAGE OUT TEXT`; a woman, over a wide range of pitch; held: the British one."""
+    v = "en-GB" if held else "en-US"
+    s = rng.uniform(0.76, 1.16)   # mostly down: they are women's voices
     text = f"<pitch level='{rng.randint(65, 135)}'><speed level='{rng.uniform(75, 135) / s:.0f}'>{text}.</speed></pitch>"
     with tempfile.NamedTemporaryFile(suffix=".wav") as f:
         subprocess.run(["pico", v, f.name, text], capture_output=True, timeout=30, check=True)
@@ -102,9 +102,9 @@ def pico(text, rng, held):
 
 
 def rhvoice(texts, rng, held):
-    """A batch in one process each of the English RHVoice voices of the CMU ARCTIC speakers bdl, clb, ksp and slt."""
+    """A batch in one process each of the English RHVoice voices of the CMU ARCTIC speakers bdl, clb and slt; held: ksp."""
     for t in texts:
-        v = rng.choice(["bdl", "bdl", "clb", "clb", "ksp", "slt"])
+        v = "ksp" if held else rng.choice(["bdl", "bdl", "clb", "slt"])
         s = rng.uniform(0.84, 1.2)
         with tempfile.NamedTemporaryFile(suffix=".wav") as f:
             try:

@@ -113,6 +113,7 @@ NAMES = ("alder,birch,cedar,maple,juniper,sorrel,comet,otter,falcon,heron,badger
          "scarlet,marble,anchor,beacon,candle,lantern,meadow,harbor,pebble,river,summit,willow,denver,boston,"
          "alpha,bravo,charlie,delta,echo,foxtrot,golf,hotel,india,juliet,kilo,lima,mike,november,oscar,papa,romeo,"
          "sierra,tango,victor,whiskey,zulu,a,b,c,d,e,f,x,y").split(",")
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
 UNITS = "minutes,seconds,hours,minute,second,hour,degrees,grams,percent,pounds,ounces,litres,liters,milliliters,days".split(",")
 SHORT = ("next,done,yes,no,go,stop,oh,on,off,one,flipped,undo,repeat,start,pause,resume,cancel,quiet,louder,slower,"
          "faster,softer,hold on,carry on,go on,go back,back one,say again,again,wait,okay,right,left,ready,finished,"
@@ -216,8 +217,10 @@ class Texts:
         rng = self.rng
         while True:
             u = rng.random()
-            if u < 0.48:
+            if u < 0.46:
                 t, kind = call(rng), "call"
+            elif u < 0.48:
+                t, kind = " ".join(rng.choice(LETTERS) for _ in range(rng.randint(1, 5))), "word"
             elif u < 0.64:
                 t, kind = (rng.choice(SHORT) if rng.random() < 0.25 else self.word()), "word"
             elif u < 0.86 and self.sentences:
