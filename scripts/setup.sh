@@ -11,12 +11,12 @@ have() { dpkg-query -W -f='${Status}' "$1" 2>/dev/null | grep -q 'ok installed';
 
 # ---- Debian packages
 cook="ca-certificates curl gcc libc6-dev pkg-config python3-pip unzip
-  libasound2-dev libasound2-plugins libflite1 libpocketsphinx3 pocketsphinx-en-us"
-tests="pulseaudio pulseaudio-utils flite espeak-ng sox flac pocketsphinx-testdata python3-numpy
-  chromium libclang-dev libspeechd-dev speech-dispatcher speech-dispatcher-espeak-ng"
+  libasound2-dev libasound2-plugins libflite1"
+tests="pulseaudio pulseaudio-utils flite espeak-ng sox flac pocketsphinx-testdata pocketsphinx-en-us
+  libsphinxbase3 python3-numpy chromium libclang-dev libspeechd-dev speech-dispatcher speech-dispatcher-espeak-ng"
 packages=$cook
 [ "$want" = test ] && packages="$cook $tests"
-[ "$want" = bench ] && packages="$cook $tests festival festvox-kdlpc16k"
+[ "$want" = bench ] && packages="$cook $tests festival festvox-kdlpc16k pocketsphinx"
 missing=
 for p in $packages; do have "$p" || missing="$missing $p"; done
 if [ -n "$missing" ]; then

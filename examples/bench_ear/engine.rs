@@ -8,10 +8,19 @@ use hobcall::ear::source::{FileSource, Got, Pace, Source};
 use hobcall::ear::{EarEvent, Heard, Listening};
 use hobcall::grammar::Grammar;
 
+use crate::batch::Batch;
+
+/// The utterances of a sound.
+pub type Told = Vec<(Heard, Option<Evidence>)>;
+
 pub trait Engine {
     fn set_grammar(&mut self, grammar: &Grammar) -> Result<(), String>;
-    /// Times count from the beginning of the sound.
-    fn hear(&mut self, sound: &[i16]) -> Vec<(Heard, Option<Evidence>)>;
+    /// The utterances of each sound; times count from its beginning.
+    fn hear(&mut self, sounds: &[Vec<i16>]) -> Result<Vec<Told>, String>;
+    /// Whether `decided_after` means something.
+    fn tells_when(&self) -> bool {
+        true
+    }
 }
 
 pub fn load(name: &str) -> Result<Box<dyn Engine>, String> {
@@ -20,9 +29,7 @@ pub fn load(name: &str) -> Result<Box<dyn Engine>, String> {
             hob::english()?,
             Waits::default(),
         )?))),
-        "pocketsphinx" => Ok(Box::new(Other(
-            hobcall::ear::Engine::PocketSphinx.listen("en", hobcall::ear::Patience::default())?,
-        ))),
+        "pocketsphinx" => Ok(Box::new(Batch::new()?)),
         other => Err(format!("no engine {other:?}: hob or pocketsphinx")),
     }
 }
@@ -34,9 +41,15 @@ impl Engine for Hob {
         self.0.set_grammar(grammar.clone()).map(drop)
     }
 
-    fn hear(&mut self, sound: &[i16]) -> Vec<(Heard, Option<Evidence>)> {
+    fn hear(&mut self, sounds: &[Vec<i16>]) -> Result<Vec<Told>, String> {
+        Ok(sounds.iter().map(|sound| self.one(sound)).collect())
+    }
+}
+
+impl Hob {
+    fn one(&mut self, sound: &[i16]) -> Told {
         let began = self.0.position();
-        let mut out: Vec<(Heard, Option<Evidence>)> = Vec::new();
+        let mut out = Told::new();
         for piece in sound.chunks(1_600) {
             let mut heard = Vec::new();
             self.0.feed(piece, false, &mut |e| heard.extend(only(e)));
@@ -49,23 +62,6 @@ impl Engine for Hob {
         out.extend(heard.into_iter().map(|h| (h, evidence)));
         out.iter_mut().for_each(|(h, _)| since(h, began));
         out
-    }
-}
-
-struct Other(Box<dyn Listening>);
-
-impl Engine for Other {
-    fn set_grammar(&mut self, grammar: &Grammar) -> Result<(), String> {
-        self.0.set_grammar(grammar.clone()).map(drop)
-    }
-
-    fn hear(&mut self, sound: &[i16]) -> Vec<(Heard, Option<Evidence>)> {
-        let began = self.0.position();
-        let mut heard = Vec::new();
-        self.0.feed(sound, false, &mut |e| heard.extend(only(e)));
-        self.0.reset(&mut |e| heard.extend(only(e)));
-        heard.iter_mut().for_each(|h| since(h, began));
-        heard.into_iter().map(|h| (h, None)).collect()
     }
 }
 

@@ -4,7 +4,7 @@
 //! ```text
 //! bench_ear make DIR                 speaks the set with the installed synthesisers
 //! bench_ear run DIR [--human DIR]    hears it and prints the table
-//!           [--engine NAME] [--evidence FILE] [--part fit|bench]
+//!           [--engine hob|pocketsphinx] [--evidence FILE] [--part fit|bench] [--quick]
 //! bench_ear session [--snr DB] [--voice NAME]   five minutes of a cook in noise,
 //!                                    12 dB and a voice kept out of training if not said
 //! ```
@@ -15,7 +15,9 @@
 //! numbers than in training. `--part fit` takes the voices on whose evidence
 //! the confidence is fitted, `bench` (the default) the others.
 
+mod batch;
 mod engine;
+mod phones;
 mod score;
 mod session;
 mod set;

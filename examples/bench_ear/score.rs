@@ -138,11 +138,13 @@ pub fn run(options: &Options) -> Result<(), String> {
             .copied()
             .unwrap_or(f64::NAN)
     };
-    println!(
-        "decided after the end of speech: median {:.0} ms, 95 % {:.0} ms",
-        1e3 * at(0.5),
-        1e3 * at(0.95)
-    );
+    if !sums.delays.is_empty() {
+        println!(
+            "decided after the end of speech: median {:.0} ms, 95 % {:.0} ms",
+            1e3 * at(0.5),
+            1e3 * at(0.95)
+        );
+    }
     println!(
         "real-time factor {:.3} over {:.0} s of sound",
         sums.computed / sums.seconds.max(1e-9),
@@ -194,6 +196,8 @@ fn calls(
     sums: &mut Sums,
     file: &mut Option<std::fs::File>,
 ) -> Result<(), String> {
+    let mut sounds = Vec::new();
+    let mut spots = Vec::new();
     for (n, item) in items.iter().filter(|i| !i.talk).enumerate() {
         let speech = engine::read(&item.file)?;
         let spoken = sound::end(&speech);
@@ -204,56 +208,62 @@ fn calls(
             let speech = if in_room { &walls } else { &speech };
             let noise = sound::noise(kind, speech.len() + 22_400, (n * 7 + level) as u64, babble);
             let mixed = sound::mix(speech, &noise, *snr);
-            let (heard, took) = engine::timed(|| ear.hear(&mixed));
             sums.seconds += mixed.len() as f64 / 16_000.0;
-            sums.computed += took.as_secs_f64();
-            let best = heard
-                .iter()
-                .filter(|(h, _)| !h.words.is_empty())
-                .collect::<Vec<_>>();
-            let spot = [
-                what.to_owned(),
-                format!("  {}", if in_room { "in a room" } else { "dry" }),
-                format!("  voice {}", item.voice),
-            ];
-            let right = match best[..] {
-                [(h, _)] => same(grammar, &h.words, &item.words),
-                _ => false,
-            };
-            for name in spot.into_iter().chain(snr.map(|_| format!("  {kind}"))) {
-                if name.starts_with("  voice") && item.human {
-                    continue;
-                }
-                let tally = sums.by.entry((name, level)).or_default();
-                if right {
-                    tally.right += 1;
-                } else if best.is_empty() {
-                    tally.rejected += 1;
-                } else {
-                    tally.wrong += 1;
-                }
+            sounds.push(mixed);
+            spots.push((item, spoken, level, snr, in_room, kind));
+        }
+    }
+    let (all, took) = engine::timed(|| ear.hear(&sounds));
+    sums.computed += took.as_secs_f64();
+    for (heard, (item, spoken, level, snr, in_room, kind)) in all?.into_iter().zip(spots) {
+        let best = heard
+            .iter()
+            .filter(|(h, _)| !h.words.is_empty())
+            .collect::<Vec<_>>();
+        let spot = [
+            what.to_owned(),
+            format!("  {}", if in_room { "in a room" } else { "dry" }),
+            format!("  voice {}", item.voice),
+        ];
+        let right = match best[..] {
+            [(h, _)] => same(grammar, &h.words, &item.words),
+            _ => false,
+        };
+        for name in spot.into_iter().chain(snr.map(|_| format!("  {kind}"))) {
+            if name.starts_with("  voice") && item.human {
+                continue;
             }
-            if let [(h, _)] = best[..] {
-                // The true end of speech, from the dry recording.
-                let end = 0.7 + spoken;
-                sums.delays.push(h.to + h.decided_after - end);
+            let tally = sums.by.entry((name, level)).or_default();
+            if right {
+                tally.right += 1;
+            } else if best.is_empty() {
+                tally.rejected += 1;
+            } else {
+                tally.wrong += 1;
             }
-            if !right {
-                let got: Vec<&str> = heard.iter().map(|(h, _)| h.words.as_str()).collect();
-                let near = heard
-                    .first()
-                    .and_then(|(h, _)| h.alternatives.first())
-                    .map_or("", |a| a.words.as_str());
-                sums.missed.push(format!(
-                    "{} {kind} {snr:?} {}: {:?} as {got:?} (nearest {near:?})",
-                    item.voice,
-                    if in_room { "room" } else { "dry" },
-                    item.words
-                ));
-            }
-            for (h, e) in &heard {
-                record(file, h, e, same(grammar, nearest(h), &item.words), "call")?;
-            }
+        }
+        if let [(h, _)] = best[..]
+            && ear.tells_when()
+        {
+            // The true end of speech, from the dry recording.
+            let end = 0.7 + spoken;
+            sums.delays.push(h.to + h.decided_after - end);
+        }
+        if !right {
+            let got: Vec<&str> = heard.iter().map(|(h, _)| h.words.as_str()).collect();
+            let near = heard
+                .first()
+                .and_then(|(h, _)| h.alternatives.first())
+                .map_or("", |a| a.words.as_str());
+            sums.missed.push(format!(
+                "{} {kind} {snr:?} {}: {:?} as {got:?} (nearest {near:?})",
+                item.voice,
+                if in_room { "room" } else { "dry" },
+                item.words
+            ));
+        }
+        for (h, e) in &heard {
+            record(file, h, e, same(grammar, nearest(h), &item.words), "call")?;
         }
     }
     Ok(())
@@ -381,6 +391,7 @@ fn talk(
     file: &mut Option<std::fs::File>,
 ) -> Result<(), String> {
     let mut sums = False::new();
+    let mut sounds = Vec::new();
     let talk: Vec<&Item> = items.iter().chain(human).filter(|i| i.talk).collect();
     for (n, item) in talk.iter().enumerate() {
         let speech = engine::read(&item.file)?;
@@ -393,11 +404,12 @@ fn talk(
         for snr in [None, Some(10.0)] {
             let mixed = sound::mix(&speech, &noise, snr);
             sums.seconds += mixed.len() as f64 / 16_000.0;
-            for (h, e) in ear.hear(&mixed) {
-                sums.count(&h, grammar);
-                record(file, &h, &e, false, "talk")?;
-            }
+            sounds.push(mixed);
         }
+    }
+    for (h, e) in ear.hear(&sounds)?.into_iter().flatten() {
+        sums.count(&h, grammar);
+        record(file, &h, &e, false, "talk")?;
     }
     sums.print(what);
     Ok(())
@@ -411,21 +423,22 @@ fn noise(
 ) -> Result<(), String> {
     let mut sums = False::new();
     let minutes = if quick { 1 } else { 4 };
+    let mut sounds = Vec::new();
     for (k, kind) in sound::NOISES.iter().enumerate() {
         for m in 0..minutes {
             let n = 60 * 16_000;
             let noise = sound::noise(kind, n, 500 + k as u64 * 10 + m, babble);
             let level = (noise.iter().map(|v| v * v).sum::<f32>() / n as f32).sqrt();
             let gain = 0.05 * 0.4f32.powi((m % 3) as i32) / level.max(1e-9);
-            let noise: Vec<i16> = noise
+            let noise = noise
                 .iter()
-                .map(|v| (v * gain * 32_767.0).clamp(-32_768.0, 32_767.0) as i16)
-                .collect();
+                .map(|v| (v * gain * 32_767.0).clamp(-32_768.0, 32_767.0) as i16);
             sums.seconds += 60.0;
-            for (h, _) in ear.hear(&noise) {
-                sums.count(&h, grammar);
-            }
+            sounds.push(noise.collect());
         }
+    }
+    for (h, _) in ear.hear(&sounds)?.into_iter().flatten() {
+        sums.count(&h, grammar);
     }
     sums.print("noise");
     Ok(())

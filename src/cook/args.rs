@@ -12,7 +12,7 @@ pub struct CookArgs {
     pub ear: String,
 
     /// Recogniser (see `hobcall doctor` for those that are here)
-    #[arg(long, value_enum)]
+    #[arg(long, value_name = crate::ear::ENGINES)]
     pub engine: Option<crate::ear::Engine>,
 
     /// Where the replies go: `speaker`, `system` (your system's own voice), `none` (text only)

@@ -104,10 +104,6 @@ fn look(sound_only: bool, out: &mut dyn Write) -> std::io::Result<bool> {
     line("room on the disk", room(&folder))?;
     line("time zone", zone())?;
 
-    line_of_choice(out, "PocketSphinx, English", {
-        let other = Engine::PocketSphinx.listen("en", Patience::default());
-        other.map(|_| "opens".into())
-    })?;
     line_of_choice(
         out,
         "Vosk library",

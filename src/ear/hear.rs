@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use serde::Serialize;
 
-use super::engine::Engine;
+use super::engine::{Engine, NAMES};
 use super::gate::Patience;
 use super::listening::Listening;
 use super::source::{FileSource, Got, Pace, Source};
@@ -30,7 +30,7 @@ pub struct Args {
     #[arg(long)]
     pub json: bool,
     /// Recogniser to use
-    #[arg(long, value_enum, default_value_t)]
+    #[arg(long, value_name = NAMES, default_value = "auto")]
     pub engine: Engine,
     /// Language to hear [what the grammar says, else en]
     #[arg(long, value_name = "LANG")]

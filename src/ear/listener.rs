@@ -105,10 +105,8 @@ impl Listener {
         if silent >= PAUSE {
             let began = Instant::now();
             self.feed_rest(on);
-            match self.recogniser.pause() {
-                Ok(words) => self.so_far(words, on),
-                Err(why) => self.report(Err(why), on),
-            }
+            let words = self.recogniser.partial();
+            self.so_far(words, on);
             self.computing += began.elapsed();
             self.held = Some(Vec::new());
         }

@@ -1,7 +1,7 @@
 //! Microphone, sound file or typed lines → [`Heard`].
 //!
-//! Our own recogniser (`hob`) listens all the time and finds the ends itself; the
-//! others are given utterances by a gate:
+//! Our own recogniser (`hob`) listens all the time and finds the ends itself; another
+//! (`vosk`) is given utterances by a gate:
 //!
 //! ```text
 //! source ─► gate ─► recogniser ─► whole-sentence check ─► EarEvent
@@ -15,9 +15,7 @@
 //! | `activity` | speech or not, and the room's noise, every 16 ms |
 //! | `gate` | where an utterance begins and ends |
 //! | `recogniser` | what every recogniser can do |
-//! | `pocketsphinx/` | the one that installs with the system |
 //! | `vosk/` | the one for people and languages that have a model |
-//! | `spelling` | sounds of words that no dictionary has |
 //! | `listener` | all of the above joined, without thread or clock |
 //! | `hob/` | our own recogniser: `net/` (phones), `lexicon/` (words), `search/` (sentences) |
 //! | `listening` | what every ear does |
@@ -42,16 +40,14 @@ mod listener;
 mod listening;
 pub mod net;
 mod note;
-pub mod pocketsphinx;
 mod recogniser;
 pub mod search;
 pub mod source;
-mod spelling;
 mod start;
 pub mod vosk;
 
 pub use activity::{Earshot, FRAME, SpeechDetector};
-pub use engine::Engine;
+pub use engine::{Engine, NAMES as ENGINES};
 pub use gate::{Extent, Patience};
 pub use levels::Trouble;
 pub use listener::Listener;

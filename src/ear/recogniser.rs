@@ -1,4 +1,4 @@
-//! What every recogniser can do, and which ones there are.
+//! What every recogniser can do that is given utterances.
 
 use crate::grammar::Grammar;
 
@@ -35,13 +35,6 @@ pub trait Recogniser: Send {
 
     /// Best words so far, which later sound may still change.
     fn partial(&mut self) -> Option<String>;
-
-    /// Speech has paused, perhaps for good: best words so far, as sure as can be. If
-    /// nothing more is fed, `finish` follows; the answer may be prepared here, while
-    /// the pause is still being waited out.
-    fn pause(&mut self) -> Result<Option<String>, String> {
-        Ok(self.partial())
-    }
 
     /// Ends the utterance. Best first; a rejection is a [`Hypothesis`] without words.
     /// An empty list means that nothing was heard at all.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use hobcall::ear::source::{FileSource, Got, Pace, Source};
-use hobcall::ear::{EarEvent, Engine, Heard, Listener, Listening, Patience};
+use hobcall::ear::{EarEvent, Engine, Heard, Listening, Patience};
 use hobcall::grammar::Grammar;
 
 /// Recordings that Debian ships for testing PocketSphinx (package
@@ -28,9 +28,10 @@ pub fn fixture(name: &str) -> PathBuf {
         .join(name)
 }
 
-pub fn listener(grammar: &Grammar) -> Listener {
-    let engine = Engine::PocketSphinx.load("en").expect("the recogniser");
-    let mut listener = Listener::new(engine, Patience::default());
+/// Our own ear.
+pub fn listener(grammar: &Grammar) -> Box<dyn Listening> {
+    let ear = Engine::Hob.listen("en", Patience::default());
+    let mut listener = ear.unwrap_or_else(|e| panic!("{e}"));
     let unheard = listener.set_grammar(grammar.clone()).expect("the grammar");
     assert!(unheard.is_empty(), "cannot be heard: {unheard:?}");
     listener
