@@ -1,20 +1,20 @@
 #!/usr/bin/env python3
 """Fits the weights of src/ear/hob/evidence.rs on evidence written by `bench_ear run --part fit --evidence FILE`.
 
-usage: fit-confidence.py FILE
+usage: fit-confidence.py FILE...
 
 A logistic regression of "the nearest call was what was said" on the figures of the evidence (with the share of the
 best among its alternatives taken out: an utterance counts as in the grammar when it was a call and the right one is
-among the alternatives or nearest). Calls and talk weigh alike, however many there are of each; talk twice, because a
-false call costs more than one to be repeated. Prints the constants and how they do. Needs numpy.
+among the alternatives or nearest). Calls and talk (noise with it) weigh alike, however many there are of each; talk
+twice, because a false call costs more than one to be repeated. Prints the constants and how they do. Needs numpy.
 """
 import json, sys
 import numpy as np
 
-rows = [json.loads(l) for l in open(sys.argv[1])]
+rows = [json.loads(l) for path in sys.argv[1:] for l in open(path)]
 x = np.array([r["figures"] for r in rows], float)
-y = np.array([r["kind"] == "call" and r["right"] for r in rows], float)
-talk = np.array([r["kind"] == "talk" for r in rows])
+y = np.array([r["about"]["kind"] == "call" and r["right"] for r in rows], float)
+talk = np.array([r["about"]["kind"] != "call" for r in rows])
 weight = np.where(y > 0, 1 / max(y.sum(), 1), np.where(talk, 2 / max(talk.sum(), 1), 0.7 / max((~talk & (y == 0)).sum(), 1)))
 weight *= len(rows) / weight.sum()
 a = np.hstack([np.ones((len(x), 1)), x])

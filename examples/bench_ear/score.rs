@@ -167,7 +167,7 @@ pub fn run(options: &Options) -> Result<(), String> {
         )?;
         ear.set_grammar(&grammar)?;
     }
-    noise(&mut *ear, &babble, &grammar, options.quick)
+    noise(&mut *ear, &babble, &grammar, options.quick, &mut file)
 }
 
 /// Every word of the recordings as a grammar of its own, with the numbers.
@@ -262,8 +262,13 @@ fn calls(
                 item.words
             ));
         }
+        let place = if in_room { "room" } else { "dry" };
+        let about = serde_json::json!({
+            "kind": "call", "said": item.words, "voice": item.voice, "human": item.human,
+            "noise": kind, "snr": snr, "place": place,
+        });
         for (h, e) in &heard {
-            record(file, h, e, same(grammar, nearest(h), &item.words), "call")?;
+            record(file, h, e, same(grammar, nearest(h), &item.words), &about)?;
         }
     }
     Ok(())
@@ -287,7 +292,7 @@ fn record(
     heard: &Heard,
     evidence: &Option<Evidence>,
     right: bool,
-    kind: &str,
+    about: &serde_json::Value,
 ) -> Result<(), String> {
     let (Some(file), Some(evidence)) = (file, evidence) else {
         return Ok(());
@@ -302,7 +307,7 @@ fn record(
         .map(|a| a.confidence / sure.max(1e-9))
         .collect();
     let line = serde_json::json!({
-        "kind": kind, "right": right, "words": nearest(heard), "sure": sure, "shares": shares,
+        "about": about, "right": right, "words": nearest(heard), "sure": sure, "shares": shares,
         "figures": evidence.figures(), "evidence": evidence,
     });
     writeln!(file, "{line}").map_err(|e| e.to_string())
@@ -391,7 +396,7 @@ fn talk(
     file: &mut Option<std::fs::File>,
 ) -> Result<(), String> {
     let mut sums = False::new();
-    let mut sounds = Vec::new();
+    let (mut sounds, mut spots) = (Vec::new(), Vec::new());
     let talk: Vec<&Item> = items.iter().chain(human).filter(|i| i.talk).collect();
     for (n, item) in talk.iter().enumerate() {
         let speech = engine::read(&item.file)?;
@@ -405,11 +410,16 @@ fn talk(
             let mixed = sound::mix(&speech, &noise, snr);
             sums.seconds += mixed.len() as f64 / 16_000.0;
             sounds.push(mixed);
+            spots.push(serde_json::json!({
+                "kind": "talk", "said": item.words, "voice": item.voice, "snr": snr,
+            }));
         }
     }
-    for (h, e) in ear.hear(&sounds)?.into_iter().flatten() {
-        sums.count(&h, grammar);
-        record(file, &h, &e, false, "talk")?;
+    for (heard, about) in ear.hear(&sounds)?.iter().zip(&spots) {
+        for (h, e) in heard {
+            sums.count(h, grammar);
+            record(file, h, e, false, about)?;
+        }
     }
     sums.print(what);
     Ok(())
@@ -420,10 +430,12 @@ fn noise(
     babble: &[Vec<f32>],
     grammar: &Grammar,
     quick: bool,
+    file: &mut Option<std::fs::File>,
 ) -> Result<(), String> {
-    let mut sums = False::new();
+    // Babble is talk that nobody can follow: counted for itself.
+    let (mut sums, mut crowd) = (False::new(), False::new());
     let minutes = if quick { 1 } else { 4 };
-    let mut sounds = Vec::new();
+    let (mut sounds, mut kinds) = (Vec::new(), Vec::new());
     for (k, kind) in sound::NOISES.iter().enumerate() {
         for m in 0..minutes {
             let n = 60 * 16_000;
@@ -433,13 +445,24 @@ fn noise(
             let noise = noise
                 .iter()
                 .map(|v| (v * gain * 32_767.0).clamp(-32_768.0, 32_767.0) as i16);
-            sums.seconds += 60.0;
             sounds.push(noise.collect());
+            kinds.push(*kind);
         }
     }
-    for (h, _) in ear.hear(&sounds)?.into_iter().flatten() {
-        sums.count(&h, grammar);
+    for (heard, kind) in ear.hear(&sounds)?.iter().zip(kinds) {
+        let sums = if kind == "babble" {
+            &mut crowd
+        } else {
+            &mut sums
+        };
+        sums.seconds += 60.0;
+        let about = serde_json::json!({"kind": "noise", "noise": kind});
+        for (h, e) in heard {
+            sums.count(h, grammar);
+            record(file, h, e, false, &about)?;
+        }
     }
     sums.print("noise");
+    crowd.print("babble of five");
     Ok(())
 }

@@ -273,7 +273,7 @@ impl Ear {
 
 /// A call over our own voice must be this sure: what the canceller leaves of it may sound
 /// like a word or two.
-pub(super) const OVER_US: f32 = 0.4;
+pub(super) const OVER_US: f32 = 0.5;
 
 fn doubtful_over_us(event: EarEvent, ours_until: f64) -> EarEvent {
     match event {

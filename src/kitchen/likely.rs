@@ -2,12 +2,18 @@
 
 use crate::grammar::Call;
 
-use super::manners::{FAR_READING_C, UNLIKELY, UNLIKELY_TALK};
+use super::manners::{AWAITED, FAR_READING_C, UNLIKELY, UNLIKELY_TALK};
 use super::{At, Input, NumberDoubt, Question, Reading, Refusal, State, What, decide};
 
-/// 1 for a call that makes sense now, less for one that would be refused or asked about.
-/// A bare "no" with nothing asked is somebody else's talk.
+/// 1 for a call that makes sense now, less for one that would be refused or asked about,
+/// more for the answer to an open question. A bare "no" with nothing asked is somebody
+/// else's talk.
 pub fn likelihood(state: &State, call: &Call, now: At) -> f32 {
+    let awaited = state.core.question.is_some()
+        && matches!(
+            call,
+            Call::Yes | Call::No { .. } | Call::Answer { .. } | Call::InOrder { .. }
+        );
     let input = Input::Call {
         call: call.clone(),
         heard: String::new(),
@@ -28,9 +34,9 @@ pub fn likelihood(state: &State, call: &Call, now: At) -> f32 {
                     },
             } => UNLIKELY,
             What::Reading(reading) if is_far(state, reading) => UNLIKELY,
-            _ => 1.0,
+            _ => f32::INFINITY,
         })
-        .fold(1.0, f32::min)
+        .fold(if awaited { AWAITED } else { 1.0 }, f32::min)
 }
 
 /// A reading that is far from the last one of the same thing.

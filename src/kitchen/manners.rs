@@ -92,6 +92,8 @@ pub const ROOM_SENSE_C: (f64, f64) = (-10.0, 60.0);
 /// Against a call that makes sense, one that would be refused is this likely to have been
 /// said; a bare answer when nothing was asked is talk among people.
 pub const UNLIKELY: f32 = 0.2;
+/// And the answer to a question that is open, against anything else.
+pub const AWAITED: f32 = 3.0;
 pub const UNLIKELY_TALK: f32 = 0.001;
 /// A reading is seldom this far from the one before it in the same pan, °C.
 pub const FAR_READING_C: f64 = 40.0;

@@ -355,4 +355,8 @@ fn the_kitchen_knows_what_is_likely() {
     assert!(likely(&cook, "left skillet reading fifty") < 1.0);
     // "no" to what was just read back is a call.
     assert_eq!(likely(&cook, "no"), 1.0);
+    // And what was asked is likely to be answered.
+    assert!(cook.says("end the cook").ends_with("End the cook?"));
+    assert!(likely(&cook, "yes") > 1.0);
+    assert_eq!(likely(&cook, "how long"), 1.0);
 }

@@ -9,8 +9,14 @@ use crate::ear::search::Standing;
 pub struct Waits {
     /// The words are a whole sentence and nothing longer is possible.
     pub complete: u32,
-    /// They are a whole sentence that may go on.
+    /// They are a whole sentence that may go on in one or two ways…
+    pub seldom: u32,
+    /// …in several…
     pub open: u32,
+    /// …in so many that to stop here is the exception ("reading one …").
+    pub often: u32,
+    /// They are a whole sentence, and something unfinished is about as likely.
+    pub doubtful: u32,
     /// They want more.
     pub unfinished: u32,
     /// Nobody calls for longer than this; what goes on is talk.
@@ -22,8 +28,11 @@ impl Default for Waits {
         // Stops close the mouth for up to 150 ms inside a word; people pause for up to
         // half a second inside "two forty … eight". Common practice, no source.
         Self {
-            complete: 4,
-            open: 8,
+            complete: 3,
+            seldom: 5,
+            open: 7,
+            often: 9,
+            doubtful: 11,
             unfinished: 23,
             longest: 360,
         }
@@ -53,8 +62,10 @@ const GO_ON: f32 = 0.4;
 const PHONE: f32 = 0.7;
 /// This many frames without a phone end an utterance even in babble.
 const PHONELESS: u32 = 30;
-/// Natural logarithm by which a whole sentence must lead what is unfinished.
+/// Natural logarithm by which a whole sentence must lead what is unfinished…
 const LEAD: f32 = 1.0;
+/// …and by which it may lie behind it and still be what was meant.
+const BEHIND: f32 = 3.0;
 
 #[derive(Debug, Default)]
 pub struct Ends {
@@ -126,12 +137,17 @@ impl Ends {
             return Turn::On;
         }
         let standing = standing();
-        let wait = if standing.complete < LEAD {
+        let wait = if standing.complete < -BEHIND {
             self.waits.unfinished
-        } else if standing.can_go_on {
-            self.waits.open
+        } else if standing.complete < LEAD {
+            self.waits.doubtful
         } else {
-            self.waits.complete
+            match standing.ways_on {
+                0 => self.waits.complete,
+                1..=3 => self.waits.seldom,
+                4..=8 => self.waits.open,
+                _ => self.waits.often,
+            }
         };
         let over = on.silent >= wait
             || on.phoneless >= PHONELESS + wait
@@ -170,10 +186,10 @@ mod tests {
         frame(0.02, 0.99)
     }
 
-    fn standing(complete: f32, can_go_on: bool) -> Standing {
+    fn standing(complete: f32, ways_on: usize) -> Standing {
         Standing {
             complete,
-            can_go_on,
+            ways_on,
             any_word: true,
         }
     }
@@ -196,11 +212,13 @@ mod tests {
     #[test]
     fn a_complete_call_is_answered_early_and_half_a_call_is_waited_for() {
         let waits = Waits::default();
-        assert_eq!(patience(standing(5.0, false)), waits.complete);
-        assert_eq!(patience(standing(5.0, true)), waits.open);
-        assert_eq!(patience(standing(-5.0, true)), waits.unfinished);
+        assert_eq!(patience(standing(5.0, 0)), waits.complete);
+        assert_eq!(patience(standing(5.0, 2)), waits.seldom);
+        assert_eq!(patience(standing(5.0, 6)), waits.open);
+        assert_eq!(patience(standing(5.0, 12)), waits.often);
+        assert_eq!(patience(standing(-5.0, 12)), waits.unfinished);
         // Complete, but what is unfinished is about as likely.
-        assert_eq!(patience(standing(0.1, false)), waits.unfinished);
+        assert_eq!(patience(standing(0.1, 0)), waits.doubtful);
     }
 
     #[test]
@@ -234,14 +252,14 @@ mod tests {
     #[test]
     fn talk_without_end_is_cut() {
         let mut ends = Ends::default();
-        let mut turns = (0..2_000).map(|_| ends.push(&speech(), false, || standing(-9.0, true)));
+        let mut turns = (0..2_000).map(|_| ends.push(&speech(), false, || standing(-9.0, 12)));
         assert!(turns.any(|t| t == Turn::Ended));
     }
 
     #[test]
     fn steady_babble_does_not_hold_a_call_open() {
         let mut ends = Ends::default();
-        let done = standing(9.0, false);
+        let done = standing(9.0, 0);
         for _ in 0..20 {
             ends.push(&speech(), false, || done);
         }

@@ -47,13 +47,14 @@ pub struct Weights {
 }
 
 impl Default for Weights {
-    /// Fitted by `scripts/fit-confidence.py` on 1,222 utterances (clean to 0 dB, voices
-    /// f5 and Annie, half of the people kept out of training, and talk), none of them
-    /// in the reported figures.
+    /// Fitted by `scripts/fit-confidence.py` on 1,116 utterances, clean to 0 dB of voices that the
+    /// network never heard (espeak's f5 and Annie, Pico's British voice, Kokoro styles),
+    /// half of the people kept out of training, talk and noise; none of them in the
+    /// reported figures.
     fn default() -> Self {
         Self {
-            bias: -3.96,
-            of: [0.0, -1.16, 0.0, -0.29, -0.52, -0.07, 3.42],
+            bias: -3.09,
+            of: [-0.95, -0.28, 0.0, -0.88, -0.65, 0.0, 2.93],
             temperature: 1.5,
         }
     }

@@ -10,8 +10,8 @@ use crate::ear::net::{Acoustic, Frame, Model};
 pub const PIECE: usize = 480;
 /// Samples a frame.
 pub const FRAME: u64 = 480;
-/// So much is heard again when the network begins anew.
-const AGAIN: usize = 16_000;
+/// At most so much can be heard again when the network begins anew.
+pub const AGAIN: usize = 16_000;
 /// Of silence, dB below full scale.
 const QUIETEST: f32 = -100.0;
 
@@ -115,12 +115,13 @@ impl Stream {
         self.answered = 0;
     }
 
-    /// The network begins anew, a second back: that second's frames come again.
+    /// The network begins anew, `back` samples back: their frames come again.
     ///
     /// # Errors
     /// As [`Stream::push`].
-    pub fn forget(&mut self, out: &mut Vec<Slice>) -> Result<(), String> {
-        let again: Vec<i16> = self.recent.iter().copied().collect();
+    pub fn forget(&mut self, back: usize, out: &mut Vec<Slice>) -> Result<(), String> {
+        let older = self.recent.len().saturating_sub(back);
+        let again: Vec<i16> = self.recent.iter().skip(older).copied().collect();
         self.restart();
         self.taken -= again.len() as u64;
         self.origin = self.taken;
@@ -195,7 +196,7 @@ mod tests {
         }
         let (taken, upto) = (stream.taken(), stream.heard_up_to());
         out.clear();
-        stream.forget(&mut out).unwrap();
+        stream.forget(AGAIN, &mut out).unwrap();
         assert_eq!(stream.taken(), taken);
         assert_eq!(out[0].at, taken - AGAIN as u64);
         // As much is known as before, but for what the network looks ahead.

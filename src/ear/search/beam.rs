@@ -74,8 +74,8 @@ pub struct Standing {
     /// Log probability of the best whole sentence against the best unfinished one; 0 or
     /// more when the best can end here.
     pub complete: f32,
-    /// Whether words may follow the best whole sentence.
-    pub can_go_on: bool,
+    /// In how many ways, by the next phone, the best whole sentence may go on.
+    pub ways_on: usize,
     /// Some word is complete.
     pub any_word: bool,
 }
@@ -84,7 +84,7 @@ impl Standing {
     /// Before anything was heard.
     pub const NOTHING: Self = Self {
         complete: NEVER,
-        can_go_on: true,
+        ways_on: usize::MAX,
         any_word: false,
     };
 }
@@ -278,7 +278,7 @@ impl Beam {
 
     pub fn standing(&self) -> Standing {
         let (mut whole, mut part) = (NEVER, NEVER);
-        let mut can_go_on = false;
+        let mut ways_on = 0;
         let mut any_word = false;
         for token in &self.tokens {
             let node = self.node(token);
@@ -287,7 +287,7 @@ impl Beam {
             if token.history != NO_HISTORY && self.graph.can_end(node) {
                 if total > whole {
                     whole = total;
-                    can_go_on = self.graph.can_go_on(node);
+                    ways_on = self.graph.ways_on(node);
                 }
             } else {
                 part = part.max(total);
@@ -299,7 +299,7 @@ impl Beam {
             } else {
                 whole - part.max(-1e30)
             },
-            can_go_on,
+            ways_on,
             any_word,
         }
     }

@@ -100,8 +100,9 @@ impl PhoneGraph {
         self.ends.get(node as usize).copied().unwrap_or(false)
     }
 
-    pub fn can_go_on(&self, node: u32) -> bool {
-        !self.leaving(node).is_empty()
+    /// In how many ways, by the next phone, a sentence may go on from the node.
+    pub fn ways_on(&self, node: u32) -> usize {
+        self.leaving(node).len()
     }
 
     /// Whether the node stands between two words (or before the first).
