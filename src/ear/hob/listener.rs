@@ -121,12 +121,13 @@ impl HobListener {
         }
     }
 
+    /// Whether something was to be heard again.
     fn frames(
         &mut self,
         ok: Result<(), String>,
         mut fresh: Vec<Slice>,
         on: &mut dyn FnMut(EarEvent),
-    ) {
+    ) -> bool {
         if let Err(why) = ok {
             on(EarEvent::Advice(format!("the ear's network failed: {why}")));
         }
@@ -142,6 +143,7 @@ impl HobListener {
         if let Some(back) = back {
             self.again(back, on);
         }
+        back.is_some()
     }
 
     /// The network begins anew.
@@ -358,7 +360,11 @@ impl Listening for HobListener {
             .push(&rest, &mut fresh)
             .and_then(|()| self.stream.flush(&mut fresh));
         self.computing += began.elapsed();
-        self.frames(ok, fresh, on);
+        if self.frames(ok, fresh, on) {
+            let mut fresh = std::mem::take(&mut self.fresh);
+            let ok = self.stream.flush(&mut fresh);
+            self.frames(ok, fresh, on);
+        }
         if self.utterance.is_some() {
             self.decide(on);
         }
