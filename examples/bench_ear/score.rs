@@ -337,9 +337,6 @@ fn changes(call: &Call) -> bool {
             | Call::Answer { .. }
             | Call::Number { .. }
             | Call::InOrder { .. }
-            // With nothing asked they are refused as talk.
-            | Call::Yes
-            | Call::No { value: None }
     )
 }
 

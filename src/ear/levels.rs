@@ -96,6 +96,9 @@ pub struct Levels {
     pub noise: f32,
 }
 
+/// Below this confidence the kitchen takes a call for not understood, whatever its words.
+const UNDERSTOOD: f32 = 0.25;
+
 /// Watches what becomes of utterances in noise.
 #[derive(Debug)]
 pub struct NoiseWatch {
@@ -123,7 +126,7 @@ impl NoiseWatch {
         heard: &Heard,
         on: &mut dyn FnMut(EarEvent),
     ) {
-        if !heard.words.is_empty() {
+        if !heard.words.is_empty() && heard.confidence >= UNDERSTOOD {
             self.unheard.clear();
             return;
         }
@@ -232,6 +235,7 @@ mod tests {
         let mut hear = |at: f64, levels: Levels, spoken: bool, words: &str| {
             let mut heard = Heard::nothing(at, at + 1.0);
             heard.words = words.to_owned();
+            heard.confidence = 0.9;
             watch.utterance(levels, spoken, &heard, &mut |e| told.push(e));
         };
         let clear = Levels {

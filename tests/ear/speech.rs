@@ -36,6 +36,30 @@ fn recording(name: &str) -> Vec<i16> {
     }
 }
 
+/// The cards of the test data and what is said on them, by the file
+/// `cards.transcription` beside them.
+const CARDS: [(&str, &str); 5] = [
+    ("cards/001.wav", "ten of clubs"),
+    ("cards/002.wav", "four queen of clubs"),
+    ("cards/003.wav", "seven of clubs"),
+    ("cards/004.wav", "five five"),
+    (
+        "cards/005.wav",
+        "eight of spades four of clubs seven of hearts",
+    ),
+];
+
+#[test]
+fn a_person_naming_cards_is_understood() {
+    let text = std::fs::read_to_string(human("cards/cards.gram")).unwrap();
+    // The file writes the header's V small, which the format does not.
+    let text = text.replacen("#JSGF v", "#JSGF V", 1);
+    let grammar = Grammar::from_jsgf(&text, "cards.gram").unwrap();
+    for (file, said) in CARDS {
+        assert_eq!(words(&hear_file(&grammar, &human(file))), said, "{file}");
+    }
+}
+
 #[test]
 fn speech_at_the_very_edges_of_a_file_is_heard() {
     let grammar = digits();
