@@ -20,7 +20,8 @@ weight *= len(rows) / weight.sum()
 a = np.hstack([np.ones((len(x), 1)), x])
 w = np.zeros(a.shape[1])
 # More of any flaw never speaks for a call: weights of flaws stay at or below zero, of speech at or above.
-low = np.array([-30] + [-30] * 6 + [0.0]); high = np.array([30] + [0.0] * 6 + [30])
+networks = x.shape[1] // 7
+low = np.array([-30] + ([-30] * 6 + [0.0]) * networks); high = np.array([30] + ([0.0] * 6 + [30]) * networks)
 for step in range(40000):
     p = 1 / (1 + np.exp(-a @ w))
     g = a.T @ (weight * (y - p)) / len(rows) - 1e-4 * np.r_[0, w[1:]]

@@ -1,0 +1,208 @@
+"""Train the second pass (second_pass.py) on the same speech and the same kitchens as the first network.
+
+    python train_second.py --data DIR [DIR ...] --human DIR --whisper model.bin --ck FILE --seconds 500 --total 1300 [--out DIR]
+
+The arguments are those of train.py; `--whisper` names the CTranslate2 file whose encoder the weights begin as.
+"""
+import argparse
+import math
+import os
+import random
+import time
+
+import numpy as np
+import torch
+import torch.distributed as dist
+import torch.nn.functional as F
+
+import augment
+import rooms
+from prepare_human import mu_decode
+from second_pass import BANDS, RATE, SecondPass, from_whisper, log_mel, mel_bank, power_frames
+from speech import Speech
+from texts import PHONES
+
+FRAME = 320                                      # samples of an output frame
+
+
+def spec_augment(f):
+    """Two gaps of up to 160 ms and two of up to 12 bands, each in half of the utterances."""
+    B, _, T = f.shape
+    dev, low = f.device, f.amin((1, 2), keepdim=True)
+    t, m = torch.arange(T, device=dev)[None], torch.arange(BANDS, device=dev)[None]
+    gone = torch.zeros_like(f, dtype=torch.bool)
+    for _ in range(2):
+        a, w = torch.randint(0, T, (B, 1), device=dev), torch.randint(0, 16, (B, 1), device=dev) * (torch.rand(B, 1, device=dev) < 0.5)
+        gone |= ((t >= a) & (t < a + w))[:, None, :]
+        a, w = torch.randint(0, BANDS, (B, 1), device=dev), torch.randint(0, 12, (B, 1), device=dev) * (torch.rand(B, 1, device=dev) < 0.5)
+        gone |= ((m >= a) & (m < a + w))[:, :, None]
+    return torch.where(gone, low, f)
+
+
+def ctc(lp, T, t, n):
+    return F.ctc_loss(lp, t, T, n, reduction="none", zero_infinity=True)
+
+
+def main():
+    ap = argparse.ArgumentParser()
+    ap.add_argument("--data", nargs="+", required=True)
+    ap.add_argument("--human", required=True)
+    ap.add_argument("--whisper", required=True)
+    ap.add_argument("--ck", required=True)
+    ap.add_argument("--out", default=".")
+    ap.add_argument("--name", default="second")
+    ap.add_argument("--seconds", type=float, required=True)
+    ap.add_argument("--total", type=float, required=True)
+    ap.add_argument("--batch", type=float, default=600, help="seconds of sound a step and process")
+    ap.add_argument("--lr", type=float, default=3e-4)
+    ap.add_argument("--new", type=float, default=5, help="learning rate of the new layer, times the others'")
+    ap.add_argument("--drop", type=float, default=0.1)
+    ap.add_argument("--head", type=int, default=150, help="steps in which only the new layer learns, so that the old ones are not bent by its first guesses")
+    ap.add_argument("--warm", type=int, default=300)
+    ap.add_argument("--average", type=float, default=0.999)
+    ap.add_argument("--hours", type=float, default=90)
+    ap.add_argument("--dev", default="cuda")
+    ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
+    ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
+    ap.add_argument("--say", type=int, default=250)
+    ap.add_argument("--bank", type=int, default=600)
+    ap.add_argument("--rooms", type=int, default=250)
+    a = ap.parse_args()
+    t0, dev = time.time(), a.dev
+    rank, world = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
+    if dev == "cuda":
+        torch.cuda.set_device(int(os.environ.get("LOCAL_RANK", 0)))
+        torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    if world > 1:
+        dist.init_process_group("nccl" if dev == "cuda" else "gloo")
+    say = lambda *x: print(a.name, *x, flush=True) if rank == 0 else None
+    torch.manual_seed(1)
+    net = from_whisper(a.whisper, len(PHONES), a.drop).to(dev)
+    new = list(net.out.parameters())
+    old = [p for n, p in net.named_parameters() if not n.startswith("out.")]
+    opt = torch.optim.AdamW([{"params": old}, {"params": new}], a.lr, weight_decay=0.01, betas=(0.9, 0.98), fused=True)
+    step, spent, log, ema = 0, 0.0, [], None
+    if os.path.exists(a.ck):
+        c = torch.load(a.ck, map_location=dev)
+        net.load_state_dict(c["net"])
+        ema, step, spent, log = c["ema"], c["step"], c["spent"], c["log"]
+        opt.load_state_dict(c["opt"])
+    elif a.origin:
+        c = torch.load(a.origin, map_location=dev)
+        net.load_state_dict({k: v.float() for k, v in c["ema"].items()})
+        log = [[-1, 0, 0, 0, 0]] + c["log"]
+    ema = ema or {k: v.detach().clone().float() for k, v in net.state_dict().items()}
+    say("weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, "processes", world)
+    seed = int(t0) + 1000 * rank
+    torch.manual_seed(seed)
+    random.seed(seed)
+    rng = np.random.default_rng(seed)
+    sp = Speech(dev, a.hours, (rank, world))
+    sp.human(a.human)
+    flat = lambda f: torch.from_numpy((mu_decode(np.load(f"{a.human}/{f}")["pcm"]) * 32767).astype(np.int16)).to(dev)
+    banks = (augment.noise_bank(a.bank, 20, dev, seed=11 + rank), flat("noise.npz"), flat("babble.npz"))
+    torch.manual_seed(seed + 1)
+    image = torch.from_numpy(rooms.bank(a.rooms, 3 + rank)).to(dev)
+    warps = torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(dev)
+    while sp.scan(a.data) + len(sp.seen) < a.wait / world:
+        time.sleep(1)
+    say(f"ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
+
+    def batch():
+        """Features [B, 80, T], where somebody speaks, rows of noise alone, phones."""
+        with torch.no_grad():
+            e, idx = sp.draw(rng, a.batch)
+            y, n = sp.gather(idx, e, rng)
+            y = y[:, : y.shape[1] // FRAME * FRAME]
+            silent = rng.random(len(idx)) < 0.04
+            y = y * torch.from_numpy(~silent).to(dev)[:, None]
+            mask = augment.speech_mask(y, y.shape[1] // 480)
+            mask = F.interpolate(mask[:, None], size=y.shape[1] // FRAME, mode="nearest")[:, 0]
+            x = augment.mixed(y, n, banks, image)
+            k = torch.randint(0, 13, (len(x),), device=dev)
+            k = torch.where(torch.rand(len(x), device=dev) < 0.35, torch.full_like(k, 6), k)
+            f = log_mel(power_frames(x), warps[k])
+            return spec_augment(f), mask, silent, sp.targets(idx, rng)
+
+    def from_first(*values):
+        if world > 1:
+            for v in values:
+                dist.broadcast(v, 0)
+
+    def save():
+        half = {k: v.half() for k, v in ema.items()}
+        torch.save({"ema": half, "step": step, "spent": spent, "log": log, "width": net.width, "layers": len(net.blocks)}, f"{a.out}/{a.name}.pt.tmp")
+        os.replace(f"{a.out}/{a.name}.pt.tmp", f"{a.out}/{a.name}.pt")
+
+    from_first(*[v.data for v in net.state_dict().values()])
+    params = list(net.parameters())
+    average = [(ema[k], v) for k, v in net.state_dict().items()]
+    kept, live = [k for k, _ in average], [v for _, v in average]      # kept is changed in place
+    net.train()
+    start, said, acc, scan_at = time.time(), time.time(), [], 8.0
+    clock = torch.zeros(2, dtype=torch.float64, device=dev)
+    before, now = spent, 0.0
+    while True:
+        if step % 20 == 0:                                   # one clock for all: they must stop, and cool, together
+            now = time.time() - start
+            clock[0], clock[1] = now, float(now > a.seconds - (start - t0) or before + now > a.total)
+            from_first(clock)
+            now, over = clock.tolist()
+            spent = before + now
+            if over:
+                break
+        frac = min(1.0, spent / a.total)
+        cool = a.lr * (0.5 + 0.5 * math.cos(math.pi * frac)) + 1e-6
+        lr = cool * min(1, max(0, step - a.head) / a.warm)
+        opt.param_groups[0]["lr"], opt.param_groups[1]["lr"] = lr, cool * a.new
+        f, mask, silent, ((ta, na), (tb, nb)) = batch()
+        with torch.autocast(dev, torch.bfloat16):
+            lo, so = net(f)
+        lo, so = lo.float(), so.float()
+        T = torch.full((len(f),), lo.shape[1])
+        loud = torch.from_numpy(~silent)
+        na, nb = na * loud, nb * loud
+        scale = na.clamp(min=6).to(dev)
+        lp = lo.log_softmax(-1).transpose(0, 1)
+        loss_ctc = (torch.minimum(ctc(lp, T, ta, na), ctc(lp, T, tb, nb)) / scale).mean()
+        loss_sp = F.binary_cross_entropy_with_logits(so, mask[:, :so.shape[1]])
+        opt.zero_grad(set_to_none=True)
+        (loss_ctc + 0.25 * loss_sp).backward()
+        with torch.no_grad():
+            g = torch._utils._flatten_dense_tensors([p.grad for p in params])
+            if world > 1:
+                dist.all_reduce(g)
+                g /= world
+            norm = g.norm()
+            g = torch.where(torch.isfinite(norm), g * (1.0 / (norm + 1e-6)).clamp(max=1.0), torch.zeros_like(g))
+            torch._foreach_copy_([p.grad for p in params], torch._utils._unflatten_dense_tensors(g, params))
+        opt.step()
+        step += 1
+        d = min(a.average, (1 + step) / (20 + step))
+        with torch.no_grad():
+            torch._foreach_mul_(kept, d)
+            torch._foreach_add_(kept, live, alpha=1 - d)
+        acc.append((loss_ctc.detach(), loss_sp.detach()))
+        if step % a.say == 0:
+            m = [float(torch.stack(v).mean()) for v in zip(*acc)]
+            acc = []
+            log.append([step, round(spent), round(m[0], 4), round(m[1], 4), round(sp.used / RATE / 3600, 1)])
+            say(f"step {step} {spent:.0f}s ctc {m[0]:.4f} speech {m[1]:.4f} lr {lr:.6f} hours {sp.used / RATE / 3600:.1f} {time.time() - said:.1f}s")
+            said = time.time()
+        if step % (4 * a.say) == 0 and rank == 0:
+            save()
+        if now > scan_at:
+            sp.scan(a.data, limit=16)
+            scan_at = now + 8
+    if rank == 0:
+        save()
+        torch.save({"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": spent, "log": log,
+                    "width": net.width, "layers": len(net.blocks)}, a.ck + ".tmp")
+        os.replace(a.ck + ".tmp", a.ck)
+    say(f"saved step {step} spent {spent:.0f}s of each engine (this process) {sp.counts}")
+    if world > 1:
+        dist.destroy_process_group()
+
+
+if __name__ == "__main__":
+    main()
