@@ -19,7 +19,7 @@ import augment
 import rooms
 from prepare_human import mu_decode
 from second_pass import BANDS, RATE, SecondPass, from_whisper, log_mel, mel_bank, power_frames
-from speech import Speech
+from speech import MADE, WEIGHT, Speech
 from texts import PHONES
 
 FRAME = 320                                      # samples of an output frame
@@ -60,6 +60,7 @@ def main():
     ap.add_argument("--head", type=int, default=150, help="steps in which only the new layer learns, so that the old ones are not bent by its first guesses")
     ap.add_argument("--warm", type=int, default=300)
     ap.add_argument("--average", type=float, default=0.999)
+    ap.add_argument("--made", type=float, default=1.0, help="synthetic speech is drawn so many times as often as speech.py says")
     ap.add_argument("--hours", type=float, default=90)
     ap.add_argument("--dev", default="cuda")
     ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
@@ -97,6 +98,7 @@ def main():
     torch.manual_seed(seed)
     random.seed(seed)
     rng = np.random.default_rng(seed)
+    WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     sp = Speech(dev, a.hours, (rank, world))
     sp.human(a.human)
     flat = lambda f: torch.from_numpy((mu_decode(np.load(f"{a.human}/{f}")["pcm"]) * 32767).astype(np.int16)).to(dev)
