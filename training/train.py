@@ -20,9 +20,8 @@ import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-import rooms
 from model import BANDS, STRIDE, Net, mel_bank, power_frames
-from prepare_human import mu_decode
+from shared import Average, from_first, kitchen, save, shared_gradient
 from speech import RATE, Speech
 from texts import PHONES
 
@@ -84,9 +83,8 @@ def run(net, f, state):
 def save_average(a, ema, feats, step, spent, log):
     """What export.py and evaluate.py read."""
     half = {k: v.half() if v.is_floating_point() else v for k, v in ema.items()}
-    torch.save({"ema": half, "step": step, "spent": spent, "log": log, "mean": feats.mean.cpu(), "std": feats.std.cpu(),
-                "ahead": a.ahead, "width": a.width, "layers": a.layers}, f"{a.out}/{a.name}.pt.tmp")
-    os.replace(f"{a.out}/{a.name}.pt.tmp", f"{a.out}/{a.name}.pt")
+    save({"ema": half, "step": step, "spent": spent, "log": log, "mean": feats.mean.cpu(), "std": feats.std.cpu(),
+          "ahead": a.ahead, "width": a.width, "layers": a.layers}, f"{a.out}/{a.name}.pt")
 
 
 def main():
@@ -149,10 +147,7 @@ def main():
     sp = Speech(dev, a.hours, (rank, world))
     if not a.no_human:
         sp.human(a.human)
-    flat = lambda f: torch.from_numpy((mu_decode(np.load(f"{a.human}/{f}")["pcm"]) * 32767).astype(np.int16)).to(dev)
-    banks = (augment.noise_bank(a.bank, 20, dev, seed=11 + rank), flat("noise.npz"), flat("babble.npz"))
-    torch.manual_seed(seed + 1)
-    image = torch.from_numpy(rooms.bank(a.rooms, 3 + rank)).to(dev)
+    banks, image = kitchen(a.human, a.bank, a.rooms, rank, dev, seed + 1)
     while sp.scan(a.data) + len(sp.seen) < a.wait / world:
         time.sleep(1)
     say(f"ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
@@ -190,32 +185,14 @@ def main():
                 t.record_stream(torch.cuda.current_stream())
         return made
 
-    def from_first(*values):
-        """The first process's tensors, everywhere."""
-        if world > 1:
-            for v in values:
-                dist.broadcast(v, 0)
-
     if float(feats.std.sum()) == BANDS:
         with torch.no_grad():
             fs = torch.cat([feats(batch()[0]).reshape(-1, BANDS) for _ in range(12)])
             feats.mean, feats.std = fs.mean(0), fs.std(0)
-        from_first(feats.mean, feats.std)
-    from_first(*[v.data for v in net.state_dict().values()])
+        from_first(world, feats.mean, feats.std)
+    from_first(world, *[v.data for v in net.state_dict().values()])
     params = list(net.parameters())
-    average = [(ema[k], v) for k, v in net.state_dict().items() if v.is_floating_point()]
-    kept, live = [k for k, _ in average], [v for _, v in average]      # kept is changed in place
-
-    def shared_gradient():
-        """Averages the gradients over the processes, clips them, and forgets them where they are not finite."""
-        g = torch._utils._flatten_dense_tensors([p.grad for p in params])
-        if world > 1:
-            dist.all_reduce(g)
-            g /= world
-        norm = g.norm()
-        g = torch.where(torch.isfinite(norm), g * (2.0 / (norm + 1e-6)).clamp(max=1.0), torch.zeros_like(g))
-        torch._foreach_copy_([p.grad for p in params], torch._utils._unflatten_dense_tensors(g, params))
-
+    average = Average(net, ema)
     pool = None
     net.train()
     said, acc = time.time(), []
@@ -229,7 +206,7 @@ def main():
         if step % 20 == 0:                                   # one clock for all: they must stop, and cool, together
             now = time.time() - start
             clock[0], clock[1] = now, float(now > a.seconds - (start - t0) or spent + now > a.total)
-            from_first(clock)
+            from_first(world, clock)
             now, over = clock.tolist()
             if over:
                 break
@@ -254,16 +231,12 @@ def main():
         loss = loss_ctc + 0.3 * loss_middle + 0.25 * loss_sp
         opt.zero_grad(set_to_none=True)
         loss.backward()
-        with torch.no_grad():
-            shared_gradient()
+        shared_gradient(params, 2.0, world)
         opt.step()
         made = ahead_of_time()
         step += 1
         pool = last if pool is None or pool.shape[1] < 64 else torch.cat([last, pool], 1)[:, :768]
-        d = min(0.9993, (1 + step) / (20 + step))
-        with torch.no_grad():
-            torch._foreach_mul_(kept, d)
-            torch._foreach_add_(kept, live, alpha=1 - d)
+        average.step(step, 0.9993)
         acc.append((loss_ctc.detach(), loss_sp.detach()))
         if step % a.say == 0:
             m = [float(torch.stack(v).mean()) for v in zip(*acc)]
@@ -283,8 +256,7 @@ def main():
         save_average(a, ema, feats, step, spent, log)
         full = {"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": spent, "log": log,
                 "mean": feats.mean, "std": feats.std, "ahead": a.ahead, "width": a.width, "layers": a.layers}
-        torch.save(full, a.ck + ".tmp")
-        os.replace(a.ck + ".tmp", a.ck)
+        save(full, a.ck)
     say(f"saved step {step} spent {spent:.0f}s of each engine (this process) {sp.counts}")
     if world > 1:
         dist.destroy_process_group()

@@ -16,9 +16,8 @@ import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-import rooms
-from prepare_human import mu_decode
-from second_pass import BANDS, RATE, SecondPass, from_whisper, log_mel, mel_bank, power_frames
+from second_pass import BANDS, RATE, from_whisper, log_mel, mel_bank, power_frames
+from shared import Average, from_first, kitchen, save, shared_gradient
 from speech import MADE, WEIGHT, Speech
 from texts import PHONES
 
@@ -101,10 +100,7 @@ def main():
     WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     sp = Speech(dev, a.hours, (rank, world))
     sp.human(a.human)
-    flat = lambda f: torch.from_numpy((mu_decode(np.load(f"{a.human}/{f}")["pcm"]) * 32767).astype(np.int16)).to(dev)
-    banks = (augment.noise_bank(a.bank, 20, dev, seed=11 + rank), flat("noise.npz"), flat("babble.npz"))
-    torch.manual_seed(seed + 1)
-    image = torch.from_numpy(rooms.bank(a.rooms, 3 + rank)).to(dev)
+    banks, image = kitchen(a.human, a.bank, a.rooms, rank, dev, seed + 1)
     warps = torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(dev)
     while sp.scan(a.data) + len(sp.seen) < a.wait / world:
         time.sleep(1)
@@ -126,20 +122,13 @@ def main():
             f = log_mel(power_frames(x), warps[k])
             return spec_augment(f), mask, silent, sp.targets(idx, rng)
 
-    def from_first(*values):
-        if world > 1:
-            for v in values:
-                dist.broadcast(v, 0)
-
-    def save():
+    def save_average():
         half = {k: v.half() for k, v in ema.items()}
-        torch.save({"ema": half, "step": step, "spent": spent, "log": log, "width": net.width, "layers": len(net.blocks)}, f"{a.out}/{a.name}.pt.tmp")
-        os.replace(f"{a.out}/{a.name}.pt.tmp", f"{a.out}/{a.name}.pt")
+        save({"ema": half, "step": step, "spent": spent, "log": log, "width": net.width, "layers": len(net.blocks)}, f"{a.out}/{a.name}.pt")
 
-    from_first(*[v.data for v in net.state_dict().values()])
+    from_first(world, *[v.data for v in net.state_dict().values()])
     params = list(net.parameters())
-    average = [(ema[k], v) for k, v in net.state_dict().items()]
-    kept, live = [k for k, _ in average], [v for _, v in average]      # kept is changed in place
+    average = Average(net, ema)
     net.train()
     start, said, acc, scan_at = time.time(), time.time(), [], 8.0
     clock = torch.zeros(2, dtype=torch.float64, device=dev)
@@ -148,7 +137,7 @@ def main():
         if step % 20 == 0:                                   # one clock for all: they must stop, and cool, together
             now = time.time() - start
             clock[0], clock[1] = now, float(now > a.seconds - (start - t0) or before + now > a.total)
-            from_first(clock)
+            from_first(world, clock)
             now, over = clock.tolist()
             spent = before + now
             if over:
@@ -170,20 +159,10 @@ def main():
         loss_sp = F.binary_cross_entropy_with_logits(so, mask[:, :so.shape[1]])
         opt.zero_grad(set_to_none=True)
         (loss_ctc + 0.25 * loss_sp).backward()
-        with torch.no_grad():
-            g = torch._utils._flatten_dense_tensors([p.grad for p in params])
-            if world > 1:
-                dist.all_reduce(g)
-                g /= world
-            norm = g.norm()
-            g = torch.where(torch.isfinite(norm), g * (1.0 / (norm + 1e-6)).clamp(max=1.0), torch.zeros_like(g))
-            torch._foreach_copy_([p.grad for p in params], torch._utils._unflatten_dense_tensors(g, params))
+        shared_gradient(params, 1.0, world)
         opt.step()
         step += 1
-        d = min(a.average, (1 + step) / (20 + step))
-        with torch.no_grad():
-            torch._foreach_mul_(kept, d)
-            torch._foreach_add_(kept, live, alpha=1 - d)
+        average.step(step, a.average)
         acc.append((loss_ctc.detach(), loss_sp.detach()))
         if step % a.say == 0:
             m = [float(torch.stack(v).mean()) for v in zip(*acc)]
@@ -192,15 +171,14 @@ def main():
             say(f"step {step} {spent:.0f}s ctc {m[0]:.4f} speech {m[1]:.4f} lr {lr:.6f} hours {sp.used / RATE / 3600:.1f} {time.time() - said:.1f}s")
             said = time.time()
         if step % (4 * a.say) == 0 and rank == 0:
-            save()
+            save_average()
         if now > scan_at:
             sp.scan(a.data, limit=16)
             scan_at = now + 8
     if rank == 0:
-        save()
-        torch.save({"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": spent, "log": log,
-                    "width": net.width, "layers": len(net.blocks)}, a.ck + ".tmp")
-        os.replace(a.ck + ".tmp", a.ck)
+        save_average()
+        save({"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": spent, "log": log,
+              "width": net.width, "layers": len(net.blocks)}, a.ck)
     say(f"saved step {step} spent {spent:.0f}s of each engine (this process) {sp.counts}")
     if world > 1:
         dist.destroy_process_group()
