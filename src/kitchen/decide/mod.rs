@@ -15,21 +15,22 @@ mod samples;
 mod steps;
 mod talk;
 mod tasting;
+mod time;
 mod undo;
 mod vessels;
+mod which_step;
 
 use crate::grammar::{Call, Subject, TastingCall};
 use crate::plan::Id;
 
 pub use clocks::unnamed;
 
-use super::agenda::{self, Item};
 use super::blur::moves_food;
 use super::core::Core;
 use super::kit::Kit;
 use super::manners::{SURE_COURSE, SURE_FLOOR, SURE_RECORD};
 use super::questions::{Doubt, NumberDoubt, Question};
-use super::{At, Due, Event, Input, Refusal, Settled, State, What};
+use super::{At, Event, Input, Refusal, Settled, State, What};
 
 /// What happens on this input. Pure; the events are not applied to `state`.
 pub fn decide(state: &State, input: &Input, now: At) -> Vec<Event> {
@@ -442,40 +443,6 @@ impl Desk<'_> {
         self.emit(What::NotUnderstood {
             alternatives: alternatives.to_vec(),
         });
-    }
-
-    fn tick(&mut self) {
-        let mut due = Vec::new();
-        let mut asked = None;
-        let mut lay = false;
-        for item in agenda::due(self.state, self.now) {
-            match item {
-                Item::Due(d) => due.push(d),
-                Item::AskWhere(q) => asked = asked.or(Some(q)),
-                Item::Lay => lay = true,
-            }
-        }
-        if !due.is_empty() {
-            self.emit(What::Due { due });
-        } else if let Some(question) = asked {
-            self.ask(question);
-        } else if lay {
-            self.lay_day();
-        }
-    }
-
-    fn resumed(&mut self, away_ms: i64) {
-        if self.core.begun.is_none() || self.core.ended.is_some() {
-            return;
-        }
-        let due: Vec<Due> = self
-            .core
-            .clocks
-            .iter()
-            .filter(|c| c.ring.is_none() && c.ends <= self.now)
-            .map(|c| Due::Up(c.key.clone()))
-            .collect();
-        self.emit(What::Resumed { away_ms, due });
     }
 
     /// A step by its index, where the kit has it.
