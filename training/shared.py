@@ -10,6 +10,17 @@ import rooms
 from prepare_human import mu_decode
 
 
+def processes(dev, name):
+    """Joins the others, if there are any. -> which one this is, how many there are, a printer that only the first one uses"""
+    rank, world = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
+    if dev == "cuda":
+        torch.cuda.set_device(int(os.environ.get("LOCAL_RANK", 0)))
+        torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    if world > 1:
+        dist.init_process_group("nccl" if dev == "cuda" else "gloo")
+    return rank, world, lambda *x: print(name, *x, flush=True) if rank == 0 else None
+
+
 def kitchen(human, clips, responses, rank, dev, seed):
     """Noise (made, recorded, talk of others) and rooms for `augment.mixed`."""
     flat = lambda f: torch.from_numpy((mu_decode(np.load(f"{human}/{f}")["pcm"]) * 32767).astype(np.int16)).to(dev)

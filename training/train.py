@@ -21,7 +21,7 @@ import torch.nn.functional as F
 
 import augment
 from model import BANDS, STRIDE, Net, mel_bank, power_frames
-from shared import Average, from_first, kitchen, save, shared_gradient
+from shared import Average, from_first, kitchen, processes, save, shared_gradient
 from speech import RATE, Speech
 from texts import PHONES
 
@@ -111,14 +111,7 @@ def main():
     ap.add_argument("--rooms", type=int, default=250)
     a = ap.parse_args()
     t0, dev = time.time(), a.dev
-    rank, world = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
-    if dev == "cuda":
-        torch.cuda.set_device(int(os.environ.get("LOCAL_RANK", 0)))
-        torch.backends.cuda.matmul.allow_tf32 = True
-        torch.backends.cudnn.allow_tf32 = True
-    if world > 1:
-        dist.init_process_group("nccl" if dev == "cuda" else "gloo")
-    say = lambda *x: print(a.name, *x, flush=True) if rank == 0 else None
+    rank, world, say = processes(dev, a.name)
     torch.manual_seed(1)
     net = Net(len(PHONES), a.width, a.layers, ahead=a.ahead).to(dev)
     feats = Features(dev)
