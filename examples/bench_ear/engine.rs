@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use hobcall::ear::hob::{self, Evidence, HobListener, Waits};
+use hobcall::ear::hob::{self, Evidences, HobListener, Waits};
 use hobcall::ear::source::{FileSource, Got, Pace, Source};
 use hobcall::ear::{EarEvent, Heard, Listening};
 use hobcall::grammar::Grammar;
@@ -11,7 +11,7 @@ use hobcall::grammar::Grammar;
 use crate::batch::Batch;
 
 /// The utterances of a sound.
-pub type Told = Vec<(Heard, Option<Evidence>)>;
+pub type Told = Vec<(Heard, Option<Evidences>)>;
 
 pub trait Engine {
     fn set_grammar(&mut self, grammar: &Grammar) -> Result<(), String>;

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use hobcall::ear::Heard;
-use hobcall::ear::hob::Evidence;
+use hobcall::ear::hob::Evidences;
 use hobcall::grammar::{Call, Grammar};
 
 use crate::engine::{self, Engine};
@@ -290,7 +290,7 @@ fn same(grammar: &Grammar, heard: &str, said: &str) -> bool {
 fn record(
     file: &mut Option<std::fs::File>,
     heard: &Heard,
-    evidence: &Option<Evidence>,
+    evidence: &Option<Evidences>,
     right: bool,
     about: &serde_json::Value,
 ) -> Result<(), String> {

@@ -4,14 +4,15 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use super::Networks;
 use super::ends::{BEFORE, Ends, Turn, Waits};
-use super::evidence::{Evidence, Weights};
+use super::evidence::{Evidences, Weights};
 use super::stream::{AGAIN, FRAME, PIECE, Slice, Stream};
 use super::utterance::{Search, Understood, Utterance};
 use crate::ear::activity::NoiseFloor;
 use crate::ear::levels::{Levels, NoiseWatch};
 use crate::ear::lexicon::Lexicon;
-use crate::ear::net::{Frame, Model};
+use crate::ear::net::{Frame, SECOND_HOP, SecondPass};
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
 use crate::plan::Pronounced;
@@ -39,6 +40,16 @@ const WORDY: usize = 3;
 /// synthetic calls in a fan, those that rose less than 0 dB were mostly not understood,
 /// those above 5 dB all were.
 const HARDLY_ABOVE: f32 = 3.0;
+/// After so many silent frames the second pass hears the utterance.
+const ENOUGH: u32 = 2;
+
+/// An utterance as the second pass heard it.
+struct Review {
+    utterance: Utterance,
+    /// Samples taken when it was heard.
+    at: u64,
+    took: Duration,
+}
 
 pub struct HobListener {
     stream: Stream,
@@ -48,6 +59,11 @@ pub struct HobListener {
     next: Option<Arc<Search>>,
     utterance: Option<Utterance>,
     ends: Ends,
+    second: SecondPass,
+    /// What the second pass heard of the utterance under way.
+    review: Option<Review>,
+    /// First sample of the utterance's first frame.
+    began: u64,
     weights: Weights,
     /// Frames that begin before this sample are not listened to.
     deaf_until: u64,
@@ -75,14 +91,17 @@ pub struct HobListener {
 impl HobListener {
     /// # Errors
     /// The embedded pronouncing tables are damaged.
-    pub fn new(model: Model, waits: Waits) -> Result<Self, String> {
+    pub fn new(networks: Networks, waits: Waits) -> Result<Self, String> {
         Ok(Self {
-            stream: Stream::new(model),
+            stream: Stream::new(networks.first),
             lexicon: Lexicon::english()?,
             search: None,
             next: None,
             utterance: None,
             ends: Ends::new(waits),
+            second: networks.second,
+            review: None,
+            began: 0,
             weights: Weights::default(),
             deaf_until: 0,
             decided_until: 0,
@@ -209,6 +228,8 @@ impl HobListener {
                 self.to = at + FRAME;
                 let mut utterance = self.search.clone().map(Utterance::new);
                 let skip = self.kept.len() - of;
+                self.began = (at + FRAME).saturating_sub(of as u64 * FRAME);
+                self.review = None;
                 for (frame, level) in self.kept.drain(..).skip(skip) {
                     if let Some(u) = &mut utterance {
                         u.push(frame, level);
@@ -224,6 +245,9 @@ impl HobListener {
             Turn::On => {
                 if self.ends.silent() == 0 {
                     self.to = at + FRAME;
+                    self.review = None;
+                } else if self.ends.silent() == ENOUGH {
+                    self.review(on);
                 }
                 self.partial(at, on);
             }
@@ -251,19 +275,50 @@ impl HobListener {
         }
     }
 
+    /// The second pass hears what was said so far. It is asked as soon as the cook seems
+    /// to have ended, so that its answer is there when the wait for more is over.
+    fn review(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        let Some(utterance) = &self.utterance else {
+            return;
+        };
+        let began = Instant::now();
+        match self.second.hear(&self.stream.sound_from(self.began)) {
+            Ok(frames) => {
+                self.review = Some(Review {
+                    utterance: utterance.heard_as(frames, SECOND_HOP),
+                    at: self.stream.taken(),
+                    took: began.elapsed(),
+                });
+            }
+            Err(why) => on(EarEvent::Advice(format!(
+                "the second network failed: {why}"
+            ))),
+        }
+    }
+
     fn decide(&mut self, on: &mut dyn FnMut(EarEvent)) {
+        if self.review.is_none() {
+            self.review(on);
+        }
         let Some(utterance) = self.utterance.take() else {
             return;
         };
         self.ends.reset();
         let began = Instant::now();
-        let understood = utterance.understand(&self.weights);
+        let review = self.review.take();
+        let again = review.as_ref().map_or(&utterance, |r| &r.utterance);
+        let understood = utterance.understand(again, &self.weights);
+        // Sound went on to come while the second pass was at work.
+        let still = review.map_or(Duration::ZERO, |r| {
+            let since = self.stream.taken().saturating_sub(r.at) as f64 / RATE;
+            r.took.saturating_sub(Duration::from_secs_f64(since))
+        });
         let levels = Levels {
             speech: utterance.level().unwrap_or(self.noise),
             noise: self.noise,
         };
         let spoken = utterance.heard_phones() >= WORDY;
-        let last = began.elapsed();
+        let last = began.elapsed() + still;
         self.computing += last;
         let alternatives: Vec<Alternative> = understood
             .readings
@@ -301,7 +356,7 @@ impl HobListener {
     }
 
     /// What spoke for the last utterance's best sentence.
-    pub fn last_evidence(&self) -> Option<Evidence> {
+    pub fn last_evidence(&self) -> Option<Evidences> {
         self.last.as_ref().map(|(u, _)| u.evidence)
     }
 }

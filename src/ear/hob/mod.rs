@@ -1,8 +1,10 @@
-//! Our own recogniser: one network that listens all the time, and a search along the
-//! grammar whenever somebody speaks.
+//! Our own recogniser: one network that listens all the time, a second one that hears
+//! every utterance again as a whole, and a search along the grammar for both.
 //!
 //! ```text
-//! sound ─► net: phones and speech, every 30 ms ─► ends: who speaks, and have they ended?
+//! sound ─► first net: phones and speech, every 30 ms ─► ends: who speaks, and have they ended?
+//!   │                      └────► utterance: search while it is spoken ─┘       │
+//!   └──────────────────► second net: phones of the whole utterance ◄────────────┘
 //!                          └────► utterance: search, n-best ─► evidence ─► confidence
 //! ```
 //!
@@ -21,22 +23,35 @@ mod stream;
 mod utterance;
 
 pub use ends::{Ends, Turn, Waits};
-pub use evidence::{Evidence, Weights};
+pub use evidence::{Evidence, Evidences, Weights};
 pub use listener::HobListener;
 pub use utterance::{Reading, Search, Utterance};
 
 #[cfg(test)]
 pub(crate) mod synthetic;
 
-use super::net::Model;
+use super::net::{Model, SecondPass};
 
-const NETWORK: &[u8] = include_bytes!("../../../models/en.onnx");
-const CARD: &str = include_str!("../../../models/en.json");
+const FIRST: &[u8] = include_bytes!("../../../models/en.onnx");
+const FIRST_CARD: &str = include_str!("../../../models/en.json");
+const SECOND: &[u8] = include_bytes!("../../../models/second.onnx");
+const SECOND_CARD: &str = include_str!("../../../models/second.json");
 
-/// The embedded English network. Takes about a tenth of a second; clones share it.
+/// What the ear hears with. Clones share the weights.
+#[derive(Clone)]
+pub struct Networks {
+    /// Listens all the time.
+    pub first: Model,
+    /// Hears every utterance again, whole.
+    pub second: SecondPass,
+}
+
+/// The embedded English networks. Takes about a quarter of a second.
 ///
 /// # Errors
 /// The embedded files are damaged.
-pub fn english() -> Result<Model, String> {
-    Model::load(NETWORK, CARD)
+pub fn english() -> Result<Networks, String> {
+    let first = Model::load(FIRST, FIRST_CARD)?;
+    let second = SecondPass::load(SECOND, SECOND_CARD, &first.card().phones)?;
+    Ok(Networks { first, second })
 }

@@ -12,6 +12,8 @@ pub const PIECE: usize = 480;
 pub const FRAME: u64 = 480;
 /// At most so much can be heard again when the network begins anew.
 pub const AGAIN: usize = 16_000;
+/// So much sound is kept for the second pass: more than the longest utterance.
+const KEPT: usize = 16_000 * 13;
 /// Of silence, dB below full scale.
 const QUIETEST: f32 = -100.0;
 
@@ -50,7 +52,7 @@ impl Stream {
             fresh: Vec::new(),
             levels: VecDeque::new(),
             meter: Meter::default(),
-            recent: VecDeque::with_capacity(AGAIN + PIECE),
+            recent: VecDeque::with_capacity(KEPT + PIECE),
         }
     }
 
@@ -69,6 +71,13 @@ impl Stream {
         self.origin + self.answered * FRAME
     }
 
+    /// The sound from that sample on, as far as it is kept.
+    pub fn sound_from(&self, from: u64) -> Vec<i16> {
+        let of = self.taken.saturating_sub(from) as usize;
+        let skip = self.recent.len().saturating_sub(of);
+        self.recent.iter().skip(skip).copied().collect()
+    }
+
     /// Takes a piece and appends the frames that are complete with it.
     ///
     /// # Errors
@@ -76,7 +85,7 @@ impl Stream {
     pub fn push(&mut self, piece: &[i16], out: &mut Vec<Slice>) -> Result<(), String> {
         self.taken += piece.len() as u64;
         self.recent.extend(piece);
-        let surplus = self.recent.len().saturating_sub(AGAIN);
+        let surplus = self.recent.len().saturating_sub(KEPT);
         self.recent.drain(..surplus);
         self.meter.push(piece, &mut self.levels);
         let ok = self.acoustic.push(piece, &mut self.fresh);
@@ -160,7 +169,7 @@ mod tests {
     use super::*;
 
     fn stream() -> Stream {
-        Stream::new(crate::ear::hob::english().unwrap())
+        Stream::new(crate::ear::hob::english().unwrap().first)
     }
 
     fn sound(samples: usize) -> Vec<i16> {

@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::evidence::{Evidence, Weights, phone_distance};
+use super::evidence::{Evidence, Evidences, Weights, phone_distance};
+use super::stream::FRAME;
 use crate::ear::lexicon::{Lexicon, Sounds};
 use crate::ear::net::Frame;
-use crate::ear::search::{Beam, FreePhones, Limits, PhoneGraph, Standing, WordGraph, fit};
+use crate::ear::search::{Beam, Found, FreePhones, Limits, PhoneGraph, Standing, WordGraph, fit};
 use crate::grammar::Grammar;
 
 /// Sentences kept for comparison.
@@ -77,7 +78,7 @@ impl Search {
 pub struct Understood {
     /// Best first, one a call; empty when no whole sentence fits at all.
     pub readings: Vec<Reading>,
-    pub evidence: Evidence,
+    pub evidence: Evidences,
 }
 
 /// One utterance, frame by frame.
@@ -99,6 +100,17 @@ impl Utterance {
             frames: Vec::new(),
             levels: Vec::new(),
         }
+    }
+
+    /// The same utterance as a second network heard it, in frames of `hop` samples.
+    pub fn heard_as(&self, frames: Vec<Frame>, hop: usize) -> Self {
+        let mut again = Self::new(Arc::clone(&self.search));
+        for (t, frame) in frames.into_iter().enumerate() {
+            let at = (t * hop + hop / 2) / FRAME as usize;
+            let level = self.levels.get(at).or(self.levels.last());
+            again.push(frame, level.copied().unwrap_or(0.0));
+        }
+        again
     }
 
     /// Takes a frame and its level in dB, whatever the reference.
@@ -192,19 +204,20 @@ impl Utterance {
         Some(again)
     }
 
-    pub fn understand(&self, weights: &Weights) -> Understood {
-        match self.foreground_only() {
-            Some(again) => again.understand_all(weights),
-            None => self.understand_all(weights),
-        }
-    }
-
-    fn understand_all(&self, weights: &Weights) -> Understood {
-        let found = self.beam.found(BEST);
+    /// What this utterance comes to, and `again`: the same as the second network heard it.
+    pub fn understand(&self, again: &Self, weights: &Weights) -> Understood {
+        let near = (self.foreground_only(), again.foreground_only());
+        let first = near.0.as_ref().unwrap_or(self);
+        let second = near.1.as_ref().unwrap_or(again);
+        let mut found = first.joined(second, weights);
+        found.sort_by(|a, b| b.score.total_cmp(&a.score));
         let Some(best) = found.first() else {
             return Understood::default();
         };
-        let evidence = self.evidence(&best.words);
+        let evidence = Evidences {
+            first: first.evidence(&best.words),
+            second: second.evidence(&best.words),
+        };
         let sure = weights.probability(&evidence);
         let scores: Vec<f32> = found.iter().map(|f| f.score).collect();
         // Wordings of one call stand up for each other.
@@ -226,6 +239,52 @@ impl Utterance {
         }
     }
 
+    /// The best sentences of both networks, each with what both say of it.
+    fn joined(&self, second: &Self, weights: &Weights) -> Vec<Found> {
+        let (ours, theirs) = (self.beam.found(BEST), second.beam.found(BEST));
+        let of = |list: &[Found], words: &[u32]| {
+            let found = list.iter().find(|f| f.words == words);
+            found.map(|f| f.score)
+        };
+        let mut all: Vec<&Found> = ours.iter().collect();
+        all.extend(theirs.iter().filter(|f| of(&ours, &f.words).is_none()));
+        all.into_iter()
+            .filter_map(|f| {
+                let first = of(&ours, &f.words).or_else(|| self.score(&f.words))?;
+                let again = of(&theirs, &f.words).or_else(|| second.score(&f.words))?;
+                Some(Found {
+                    words: f.words.clone(),
+                    score: first + weights.second * again + weights.word * f.words.len() as f32,
+                })
+            })
+            .collect()
+    }
+
+    /// Log probability of one sentence, summed over all its alignments; nothing when it is
+    /// too long for the sound.
+    fn score(&self, words: &[u32]) -> Option<f32> {
+        let limits = Limits {
+            width: f32::INFINITY,
+            ..self.search.limits
+        };
+        let mut beam = Beam::new(Arc::new(self.only(words)), limits);
+        for frame in &self.frames {
+            beam.push(&frame.logp);
+        }
+        beam.found(1).first().map(|f| f.score)
+    }
+
+    /// The phone graph of one sentence.
+    fn only(&self, words: &[u32]) -> PhoneGraph {
+        let line = WordGraph::line(&self.search.graph.words, words);
+        let sounds = words
+            .iter()
+            .filter_map(|&w| self.search.graph.words.get(w as usize))
+            .filter_map(|w| Some((w.as_str(), self.search.sounds.get(w)?.clone())))
+            .collect();
+        PhoneGraph::new(&line, &sounds)
+    }
+
     /// What the words mean, to tell calls apart; the words themselves without tags.
     fn call(&self, words: &str) -> String {
         let tags = self.search.grammar.tags(words);
@@ -236,13 +295,7 @@ impl Utterance {
     }
 
     fn evidence(&self, words: &[u32]) -> Evidence {
-        let line = WordGraph::line(&self.search.graph.words, words);
-        let sounds = words
-            .iter()
-            .filter_map(|&w| self.search.graph.words.get(w as usize))
-            .filter_map(|w| Some((w.as_str(), self.search.sounds.get(w)?.clone())))
-            .collect();
-        let graph = PhoneGraph::new(&line, &sounds);
+        let graph = self.only(words);
         let frames: Vec<&[f32]> = self.frames.iter().map(|f| &*f.logp).collect();
         let Some(fit) = fit(&graph, &frames, self.search.limits.foreign) else {
             return Evidence {
@@ -306,7 +359,7 @@ mod tests {
         for frame in voice.say(said, &mut lexicon) {
             utterance.push(frame, -20.0);
         }
-        utterance.understand(&Weights::default())
+        utterance.understand(&utterance, &Weights::default())
     }
 
     fn best(grammar: &str, said: &str, voice: &Voice) -> (String, f32) {
@@ -348,7 +401,7 @@ mod tests {
             for frame in Voice::default().say(&said, &mut lexicon) {
                 utterance.push(frame, -20.0);
             }
-            let found = utterance.understand(&Weights::default());
+            let found = utterance.understand(&utterance, &Weights::default());
             let words = found.readings.first().map_or("", |r| r.words.as_str());
             if ours.calls(words) != ours.calls(&said) {
                 wrong.push((said, words.to_owned()));
@@ -409,9 +462,9 @@ mod tests {
                 utterance.push(frame, -20.0);
             }
         }
-        let found = utterance.understand(&Weights::default());
+        let found = utterance.understand(&utterance, &Weights::default());
         assert_eq!(found.readings[0].words, "bring the saw");
-        assert!(found.evidence.outside > 3.0, "{:?}", found.evidence);
+        assert!(found.evidence.first.outside > 3.0, "{:?}", found.evidence);
     }
 
     #[test]
@@ -427,7 +480,9 @@ mod tests {
                     utterance.push(frame, level);
                 }
             }
-            utterance.understand(&Weights::default()).readings[0]
+            utterance
+                .understand(&utterance, &Weights::default())
+                .readings[0]
                 .words
                 .clone()
         };
@@ -442,7 +497,7 @@ mod tests {
         for frame in Voice::default().silence(40) {
             utterance.push(frame, -20.0);
         }
-        let found = utterance.understand(&Weights::default());
+        let found = utterance.understand(&utterance, &Weights::default());
         assert!(
             found.readings.first().is_none_or(|r| r.confidence < 0.1),
             "{found:?}"

@@ -85,7 +85,7 @@ impl Model {
 
 /// What reading the network left over: the allocator would keep 40 MB of it, more than the
 /// network itself takes.
-fn give_back() {
+pub(super) fn give_back() {
     #[cfg(all(target_os = "linux", target_env = "gnu"))]
     // SAFETY: it takes no pointer, and glibc allows it in any thread at any time.
     unsafe {
@@ -198,6 +198,7 @@ impl Acoustic {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ear::net::check::{bytes, floats, samples};
 
     #[derive(serde::Deserialize)]
     struct Tiny {
@@ -288,32 +289,6 @@ mod tests {
         speech_f32le: String,
     }
 
-    fn bytes(base64: &str) -> Vec<u8> {
-        let value = |c: u8| match c {
-            b'A'..=b'Z' => c - b'A',
-            b'a'..=b'z' => c - b'a' + 26,
-            b'0'..=b'9' => c - b'0' + 52,
-            b'+' => 62,
-            _ => 63,
-        };
-        let (mut out, mut held, mut bits) = (Vec::new(), 0u32, 0);
-        for c in base64.bytes().filter(|&c| c != b'=') {
-            held = held << 6 | u32::from(value(c));
-            bits += 6;
-            if bits >= 8 {
-                bits -= 8;
-                out.push((held >> bits) as u8);
-            }
-        }
-        out
-    }
-
-    fn floats(base64: &str) -> Vec<f32> {
-        let bytes = bytes(base64);
-        let (numbers, _) = bytes.as_chunks::<4>();
-        numbers.iter().map(|b| f32::from_le_bytes(*b)).collect()
-    }
-
     /// Against the training program (PyTorch, the network offline, in 32-bit floats on
     /// the very weights of the file): `models/check.json`, written by
     /// `training/export.py`.
@@ -321,16 +296,11 @@ mod tests {
     fn the_embedded_network_answers_as_in_training() {
         let check: Check =
             serde_json::from_str(include_str!("../../../models/check.json")).unwrap();
-        let model = crate::ear::hob::english().unwrap();
+        let model = crate::ear::hob::english().unwrap().first;
         let mut acoustic = Acoustic::new(model);
         assert!(check.cases.len() >= 3);
         for case in check.cases {
-            let pcm: Vec<i16> = bytes(&case.pcm_i16le)
-                .as_chunks::<2>()
-                .0
-                .iter()
-                .map(|b| i16::from_le_bytes(*b))
-                .collect();
+            let pcm = samples(&bytes(&case.pcm_i16le));
             let mut feats = Vec::new();
             acoustic.features.push(&pcm, &mut feats);
             for (g, w) in feats.iter().flatten().zip(floats(&case.feats_f32le)) {

@@ -1,18 +1,25 @@
-//! The acoustic network: sound → how likely each phone is, every 30 ms.
+//! The acoustic networks: sound → how likely each phone is.
 //!
 //! | file | what |
 //! | --- | --- |
-//! | `features` | sound → log-mel bands every 10 ms |
-//! | `card` | `models/en.json`: what the network expects and answers |
-//! | `acoustic` | runs the network over a stream, memory carried from piece to piece |
+//! | `features` | sound → log-mel bands every 10 ms, for the first network |
+//! | `card` | `models/en.json`: what the first network expects and answers |
+//! | `acoustic` | runs the first network over a stream, memory carried from piece to piece |
+//! | `mel` | sound → log-mel bands every 10 ms, for the second |
+//! | `second` | runs the second network over a whole utterance |
 
 mod acoustic;
 mod card;
+#[cfg(test)]
+mod check;
 mod features;
+mod mel;
+mod second;
 
 pub use acoustic::{Acoustic, Frame, Model};
 pub use card::Card;
 pub use features::{BANDS, Bands, Features, HOP};
+pub use second::{HOP as SECOND_HOP, SecondPass};
 
-/// Seconds from one [`Frame`] to the next.
+/// Seconds from one [`Frame`] of the first network to the next.
 pub const FRAME_S: f64 = 0.03;

@@ -1,0 +1,194 @@
+//! The second pass: a transformer that hears a whole utterance at once, when it is over.
+
+use std::sync::Arc;
+
+use serde::Deserialize;
+use tract_onnx::prelude::*;
+
+use super::acoustic::{Frame, give_back};
+use super::mel::{BANDS, log_mel};
+
+/// Samples an answer.
+pub const HOP: usize = 320;
+
+/// `models/second.json`.
+#[derive(Debug, Clone, Deserialize)]
+struct Card {
+    phones: Vec<String>,
+    /// Numbers that stand for one answer inside the network.
+    width: usize,
+    /// Answers that it was trained to give at a time, at most.
+    longest: usize,
+}
+
+/// Clones share the weights.
+#[derive(Clone)]
+pub struct SecondPass {
+    plan: Arc<TypedRunnableModel>,
+    card: Arc<Card>,
+}
+
+impl SecondPass {
+    /// `onnx`: the network; `card`: its description in JSON; `phones`: the classes that the
+    /// first network answers with, which these must be.
+    ///
+    /// # Errors
+    /// What in the two cannot be used.
+    pub fn load(onnx: &[u8], card: &str, phones: &[String]) -> Result<Self, String> {
+        let card: Card =
+            serde_json::from_str(card).map_err(|e| format!("the second network's card: {e}"))?;
+        if card.phones != phones {
+            return Err("the second network answers with other phones than the first".to_owned());
+        }
+        Self::optimise(onnx, card).map_err(|e| format!("the second network: {e:#}"))
+    }
+
+    fn optimise(onnx: &[u8], card: Card) -> TractResult<Self> {
+        let model = tract_onnx::onnx().model_for_read(&mut &*onnx)?;
+        let t = model.symbols.sym("T");
+        let model = model
+            .with_input_names(["feats", "places"])?
+            .with_input_fact(
+                0,
+                f32::fact([1.to_dim(), BANDS.to_dim(), t.to_dim() * 2]).into(),
+            )?
+            .with_input_fact(
+                1,
+                f32::fact([1.to_dim(), t.to_dim(), card.width.to_dim()]).into(),
+            )?
+            .with_outputs_by_name(["logp", "speech"])?;
+        let plan = model.into_optimized()?.into_runnable()?;
+        give_back();
+        Ok(Self {
+            plan,
+            card: Arc::new(card),
+        })
+    }
+
+    /// Samples of the longest sound that it can hear.
+    pub fn longest(&self) -> usize {
+        self.card.longest * HOP
+    }
+
+    /// What is said in 16 kHz samples, every 20 ms; of more than [`SecondPass::longest`]
+    /// only the last.
+    ///
+    /// # Errors
+    /// The network failed, which it does not with a matching card.
+    pub fn hear(&self, samples: &[i16]) -> Result<Vec<Frame>, String> {
+        let from = samples.len().saturating_sub(self.longest());
+        let samples = samples.get(from..).unwrap_or_default();
+        let answers = samples.len() / HOP;
+        if answers == 0 {
+            return Ok(Vec::new());
+        }
+        let whole = samples.get(..answers * HOP).unwrap_or_default();
+        self.run(whole, answers).map_err(|e| format!("{e:#}"))
+    }
+
+    fn run(&self, samples: &[i16], answers: usize) -> TractResult<Vec<Frame>> {
+        let feats = Tensor::from_shape(&[1, BANDS, 2 * answers], &log_mel(samples))?;
+        let width = self.card.width;
+        let places = Tensor::from_shape(&[1, answers, width], &places(answers, width))?;
+        let out = self.plan.run(tvec!(feats.into(), places.into()))?;
+        let of = |n: usize| {
+            out.get(n)
+                .ok_or_else(|| TractError::msg("an output is missing"))
+        };
+        let logp = of(0)?.to_plain_array_view::<f32>()?;
+        let speech = of(1)?.to_plain_array_view::<f32>()?;
+        let flat: Vec<f32> = logp.iter().copied().collect();
+        Ok(flat
+            .chunks_exact(self.card.phones.len())
+            .zip(speech.iter())
+            .map(|(logp, &logit)| Frame {
+                logp: logp.into(),
+                speech: 1.0 / (1.0 + (-logit).exp()),
+            })
+            .collect())
+    }
+}
+
+/// Which answer is which, in sines and cosines of wavelengths from 2π to 20,000π answers
+/// (Vaswani and others 2017).
+fn places(answers: usize, width: usize) -> Vec<f32> {
+    let half = width / 2;
+    let step = 10_000_f64.ln() / (half.max(2) - 1) as f64;
+    let angle = |t: usize, k: usize| t as f64 * (-step * k as f64).exp();
+    (0..answers)
+        .flat_map(|t| {
+            let sines = (0..half).map(move |k| angle(t, k).sin() as f32);
+            sines.chain((0..half).map(move |k| angle(t, k).cos() as f32))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ear::hob::english;
+    use crate::ear::net::check::{bytes, floats, samples};
+
+    const CARD: &str = include_str!("../../../models/second.json");
+    const ONNX: &[u8] = include_bytes!("../../../models/second.onnx");
+
+    #[derive(serde::Deserialize)]
+    struct Check {
+        classes: usize,
+        cases: Vec<Case>,
+    }
+
+    #[derive(serde::Deserialize)]
+    struct Case {
+        pcm_i16le: String,
+        logp_f32le: String,
+        speech_f32le: String,
+    }
+
+    /// Against the training program (PyTorch in 32-bit floats on the very weights of the
+    /// file, its own short-time transform): `models/second-check.json`, written by
+    /// `training/export_second.py`.
+    #[test]
+    fn the_embedded_network_answers_as_in_training() {
+        let check: Check =
+            serde_json::from_str(include_str!("../../../models/second-check.json")).unwrap();
+        let net = english().unwrap().second;
+        assert!(check.cases.len() >= 2);
+        for case in check.cases {
+            let got = net.hear(&samples(&bytes(&case.pcm_i16le))).unwrap();
+            let (logp, speech) = (floats(&case.logp_f32le), floats(&case.speech_f32le));
+            assert_eq!(got.len(), speech.len());
+            for (t, frame) in got.iter().enumerate() {
+                for (g, w) in frame.logp.iter().zip(logp.iter().skip(t * check.classes)) {
+                    assert!((g - w).abs() < 5e-3, "answer {t}: {g}, in training {w}");
+                }
+                let want = 1.0 / (1.0 + (-speech[t]).exp());
+                assert!((frame.speech - want).abs() < 1e-3);
+            }
+        }
+    }
+
+    #[test]
+    fn sound_of_any_length_is_heard() {
+        let net = english().unwrap().second;
+        let sound: Vec<i16> = (0..net.longest() as i64 + 40_000)
+            .map(|n| ((n * n) % 4_001 - 2_000) as i16)
+            .collect();
+        for (samples, answers) in [(0, 0), (HOP - 1, 0), (HOP, 1), (16_000, 50), (16_319, 50)] {
+            assert_eq!(net.hear(&sound[..samples]).unwrap().len(), answers);
+        }
+        // Of what is too long the last is heard.
+        let last = &sound[40_000..];
+        assert_eq!(net.hear(&sound).unwrap(), net.hear(last).unwrap());
+    }
+
+    #[test]
+    fn a_card_that_does_not_fit_is_refused() {
+        let phones = english().unwrap().first.card().phones.clone();
+        assert!(SecondPass::load(ONNX, CARD, &phones).is_ok());
+        assert!(SecondPass::load(ONNX, CARD, &phones[1..]).is_err());
+        let other = CARD.replace("width", "girth");
+        assert!(SecondPass::load(ONNX, &other, &phones).is_err());
+        assert!(SecondPass::load(b"not a network", CARD, &phones).is_err());
+    }
+}
