@@ -19,6 +19,25 @@ vessels:
 steps:
 ";
 
+/// One item with this line, and a step so that the plan is whole.
+pub fn item(line: &str) -> String {
+    format!(
+        "plan: A test\nunits: fahrenheit\nitems:\n  loaf: {{{line}}}\nsteps:\n  stir: {{say: Stir.}}\n"
+    )
+}
+
+/// One vessel with this line, and a step that is in it.
+pub fn vessel(line: &str) -> String {
+    format!(
+        "plan: A test\nunits: celsius\nvessels:\n  pan: {{{line}}}\nsteps:\n  stir: {{say: Stir., vessel: pan}}\n"
+    )
+}
+
+/// This line at the top of a whole plan.
+pub fn top(line: &str) -> String {
+    format!("plan: A test\nunits: celsius\n{line}\nsteps:\n  stir: {{say: Stir.}}\n")
+}
+
 /// Takes `«` out of the text and gives its line and column, both from 1.
 pub fn marked(text: &str) -> (String, usize, usize) {
     let at = text.find('«').expect("the test marks a place with «");
