@@ -2,3 +2,6 @@
 
 mod samples;
 mod session;
+mod stepped;
+mod turns;
+mod without;
