@@ -3,15 +3,15 @@
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use hobcall::ear::hob::{self, Evidences, HobListener, Waits};
+use hobcall::ear::hob::{self, HobListener, Understood, Waits};
 use hobcall::ear::source::{FileSource, Got, Pace, Source};
 use hobcall::ear::{EarEvent, Heard, Listening};
 use hobcall::grammar::Grammar;
 
 use crate::batch::Batch;
 
-/// The utterances of a sound.
-pub type Told = Vec<(Heard, Option<Evidences>)>;
+/// The utterances of a sound, and what our own ear made them of.
+pub type Told = Vec<(Heard, Option<Understood>)>;
 
 pub trait Engine {
     fn set_grammar(&mut self, grammar: &Grammar) -> Result<(), String>;
@@ -53,13 +53,13 @@ impl Hob {
         for piece in sound.chunks(1_600) {
             let mut heard = Vec::new();
             self.0.feed(piece, false, &mut |e| heard.extend(only(e)));
-            let evidence = self.0.last_evidence();
-            out.extend(heard.into_iter().map(|h| (h, evidence)));
+            let made = self.0.last.take().map(|(u, _)| u);
+            out.extend(heard.into_iter().map(|h| (h, made.clone())));
         }
         let mut heard = Vec::new();
         self.0.reset(&mut |e| heard.extend(only(e)));
-        let evidence = self.0.last_evidence();
-        out.extend(heard.into_iter().map(|h| (h, evidence)));
+        let made = self.0.last.take().map(|(u, _)| u);
+        out.extend(heard.into_iter().map(|h| (h, made.clone())));
         out.iter_mut().for_each(|(h, _)| since(h, began));
         out
     }

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use hobcall::ear::Heard;
-use hobcall::ear::hob::Evidences;
+use hobcall::ear::hob::Understood;
 use hobcall::grammar::{Call, Grammar};
 
 use crate::engine::{self, Engine};
@@ -268,7 +268,7 @@ fn calls(
             "noise": kind, "snr": snr, "place": place,
         });
         for (h, e) in &heard {
-            record(file, h, e, same(grammar, nearest(h), &item.words), &about)?;
+            record(file, h, e, grammar, &about)?;
         }
     }
     Ok(())
@@ -290,13 +290,15 @@ fn same(grammar: &Grammar, heard: &str, said: &str) -> bool {
 fn record(
     file: &mut Option<std::fs::File>,
     heard: &Heard,
-    evidence: &Option<Evidences>,
-    right: bool,
+    made: &Option<Understood>,
+    grammar: &Grammar,
     about: &serde_json::Value,
 ) -> Result<(), String> {
-    let (Some(file), Some(evidence)) = (file, evidence) else {
+    let (Some(file), Some(made)) = (file, made) else {
         return Ok(());
     };
+    let said = about["said"].as_str().unwrap_or_default();
+    let right = |words: &str| about["kind"] == "call" && same(grammar, words, said);
     if heard.alternatives.is_empty() {
         return Ok(());
     }
@@ -306,9 +308,15 @@ fn record(
         .iter()
         .map(|a| a.confidence / sure.max(1e-9))
         .collect();
+    let compared: Vec<_> = made
+        .compared
+        .iter()
+        .map(|c| (&c.words, c.first, c.second, right(&c.words)))
+        .collect();
     let line = serde_json::json!({
-        "about": about, "right": right, "words": nearest(heard), "sure": sure, "shares": shares,
-        "figures": evidence.figures(), "evidence": evidence,
+        "about": about, "right": right(nearest(heard)), "words": nearest(heard), "sure": sure,
+        "shares": shares, "figures": made.evidence.figures(), "evidence": made.evidence,
+        "compared": compared,
     });
     writeln!(file, "{line}").map_err(|e| e.to_string())
 }
@@ -418,7 +426,7 @@ fn talk(
     for (heard, about) in ear.hear(&sounds)?.iter().zip(&spots) {
         for (h, e) in heard {
             sums.count(h, grammar);
-            record(file, h, e, false, about)?;
+            record(file, h, e, grammar, about)?;
         }
     }
     sums.print(what);
@@ -459,7 +467,7 @@ fn noise(
         let about = serde_json::json!({"kind": "noise", "noise": kind});
         for (h, e) in heard {
             sums.count(h, grammar);
-            record(file, h, e, false, &about)?;
+            record(file, h, e, grammar, &about)?;
         }
     }
     sums.print("noise");

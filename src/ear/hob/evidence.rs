@@ -1,5 +1,7 @@
 //! What speaks for a sentence, and how much that is as a probability.
 
+use super::utterance::Compared;
+
 /// Measured on the best sentence of an utterance, as one of the networks heard it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, serde::Serialize)]
 pub struct Evidence {
@@ -56,8 +58,8 @@ impl Evidences {
 pub struct Weights {
     pub bias: f32,
     pub of: [f32; 14],
-    /// The second network's log probabilities count so many times the first's.
-    pub second: f32,
+    /// What a log probability of each network counts.
+    pub networks: [f32; 2],
     /// Added to the log probability of a sentence for every word: both networks rather
     /// swallow a short word than hear one too many (of 53 wrong best sentences 53 were
     /// too short or as long as what was said).
@@ -80,7 +82,7 @@ impl Default for Weights {
                 -0.62, -0.23, 0.0, -0.52, -0.19, 0.0, 1.54, // first
                 -0.06, -0.32, 0.0, -4.12, -1.08, -0.27, 0.53, // second
             ],
-            second: 0.25,
+            networks: [1.0, 0.25],
             word: 2.0,
             temperature: 2.0,
         }
@@ -98,6 +100,12 @@ impl Weights {
             .map(|(figure, weight)| figure * weight)
             .sum();
         1.0 / (1.0 + (-(self.bias + sum)).exp())
+    }
+
+    /// The score of a sentence of `words` words, to compare it with others.
+    pub fn joint(&self, sentence: &Compared, words: usize) -> f32 {
+        let [first, second] = self.networks;
+        first * sentence.first + second * sentence.second + self.word * words as f32
     }
 
     /// Shares of sentences by their log probabilities; they sum to 1.

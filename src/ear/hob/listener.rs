@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use super::Networks;
 use super::ends::{BEFORE, Ends, Turn, Waits};
-use super::evidence::{Evidences, Weights};
+use super::evidence::Weights;
 use super::stream::{AGAIN, FRAME, PIECE, Slice, Stream};
 use super::utterance::{Search, Understood, Utterance};
 use crate::ear::activity::NoiseFloor;
@@ -84,7 +84,7 @@ pub struct HobListener {
     to: u64,
     partial: String,
     computing: Duration,
-    /// Of the last utterance, for calibration.
+    /// Of the last utterance and how sure of it, for calibration.
     pub last: Option<(Understood, f32)>,
 }
 
@@ -353,11 +353,6 @@ impl HobListener {
         if let Some(next) = self.next.take() {
             self.search = Some(next);
         }
-    }
-
-    /// What spoke for the last utterance's best sentence.
-    pub fn last_evidence(&self) -> Option<Evidences> {
-        self.last.as_ref().map(|(u, _)| u.evidence)
     }
 }
 

@@ -25,7 +25,7 @@ mod utterance;
 pub use ends::{Ends, Turn, Waits};
 pub use evidence::{Evidence, Evidences, Weights};
 pub use listener::HobListener;
-pub use utterance::{Reading, Search, Utterance};
+pub use utterance::{Compared, Reading, Search, Understood, Utterance};
 
 #[cfg(test)]
 pub(crate) mod synthetic;

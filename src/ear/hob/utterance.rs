@@ -79,6 +79,16 @@ pub struct Understood {
     /// Best first, one a call; empty when no whole sentence fits at all.
     pub readings: Vec<Reading>,
     pub evidence: Evidences,
+    /// All that was compared, best first: how both networks are joined is fitted on it.
+    pub compared: Vec<Compared>,
+}
+
+/// A sentence, and its log probability after each network.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Compared {
+    pub words: String,
+    pub first: f32,
+    pub second: f32,
 }
 
 /// One utterance, frame by frame.
@@ -209,21 +219,22 @@ impl Utterance {
         let near = (self.foreground_only(), again.foreground_only());
         let first = near.0.as_ref().unwrap_or(self);
         let second = near.1.as_ref().unwrap_or(again);
-        let mut found = first.joined(second, weights);
-        found.sort_by(|a, b| b.score.total_cmp(&a.score));
-        let Some(best) = found.first() else {
+        let mut found = first.compared(second);
+        let score = |(words, c): &(Vec<u32>, Compared)| weights.joint(c, words.len());
+        found.sort_by(|a, b| score(b).total_cmp(&score(a)));
+        let Some((best, _)) = found.first() else {
             return Understood::default();
         };
         let evidence = Evidences {
-            first: first.evidence(&best.words),
-            second: second.evidence(&best.words),
+            first: first.evidence(best),
+            second: second.evidence(best),
         };
         let sure = weights.probability(&evidence);
-        let scores: Vec<f32> = found.iter().map(|f| f.score).collect();
+        let scores: Vec<f32> = found.iter().map(score).collect();
         // Wordings of one call stand up for each other.
         let mut readings: Vec<(String, Reading)> = Vec::new();
-        for (found, share) in found.iter().zip(weights.shares(&scores)) {
-            let words = self.spell(&found.words);
+        for ((_, one), share) in found.iter().zip(weights.shares(&scores)) {
+            let words = one.words.clone();
             let call = self.call(&words);
             let confidence = sure * share;
             match readings.iter_mut().find(|(c, _)| *c == call) {
@@ -236,11 +247,12 @@ impl Utterance {
         Understood {
             readings: readings.into_iter().map(|(_, r)| r).collect(),
             evidence,
+            compared: found.into_iter().map(|(_, c)| c).collect(),
         }
     }
 
     /// The best sentences of both networks, each with what both say of it.
-    fn joined(&self, second: &Self, weights: &Weights) -> Vec<Found> {
+    fn compared(&self, second: &Self) -> Vec<(Vec<u32>, Compared)> {
         let (ours, theirs) = (self.beam.found(BEST), second.beam.found(BEST));
         let of = |list: &[Found], words: &[u32]| {
             let found = list.iter().find(|f| f.words == words);
@@ -250,12 +262,12 @@ impl Utterance {
         all.extend(theirs.iter().filter(|f| of(&ours, &f.words).is_none()));
         all.into_iter()
             .filter_map(|f| {
-                let first = of(&ours, &f.words).or_else(|| self.score(&f.words))?;
-                let again = of(&theirs, &f.words).or_else(|| second.score(&f.words))?;
-                Some(Found {
-                    words: f.words.clone(),
-                    score: first + weights.second * again + weights.word * f.words.len() as f32,
-                })
+                let compared = Compared {
+                    words: self.spell(&f.words),
+                    first: of(&ours, &f.words).or_else(|| self.score(&f.words))?,
+                    second: of(&theirs, &f.words).or_else(|| second.score(&f.words))?,
+                };
+                Some((f.words.clone(), compared))
             })
             .collect()
     }
