@@ -48,4 +48,4 @@ print(f"{len(sets)} utterances with right and wrong sentences to choose from, lo
 print("networks: [%.3f, %.3f], word: %.3f" % tuple(w))
 lead = lambda v: 100 * np.mean([right[np.argmax(x @ v)] for _, x, right in sets])
 for name, v in (("first alone", [1, 0, 0]), ("second alone", [0, 1, 0]), ("second alone, words", [0, 1, w[2] / max(w[1], 1e-3)]), ("both", w)):
-    print(f"{name:20} right call leads in {lead(np.array(v, float)):.1f} %, likelihood")
+    print(f"{name:20} right call leads in {lead(np.array(v, float)):.1f} %")

@@ -31,8 +31,8 @@ impl Default for Waits {
             complete: 3,
             seldom: 5,
             open: 7,
-            often: 9,
-            doubtful: 11,
+            often: 8,
+            doubtful: 9,
             unfinished: 23,
             longest: 360,
         }
@@ -78,6 +78,8 @@ pub struct Ends {
 struct UnderWay {
     frames: u32,
     silent: u32,
+    /// So long a silence ends it, as the words stand.
+    wait: u32,
     phoneless: u32,
     spoken: u32,
 }
@@ -99,6 +101,11 @@ impl Ends {
         self.under_way.map_or(0, |u| u.silent)
     }
 
+    /// Whether one more silent frame ends the utterance under way, as the words stand.
+    pub fn nearly_over(&self) -> bool {
+        self.under_way.is_some_and(|u| u.silent + 1 == u.wait)
+    }
+
     /// Takes a frame; `far`: it is far below the speech before it; `standing` of the
     /// search including it.
     pub fn push(&mut self, frame: &Frame, far: bool, standing: impl FnOnce() -> Standing) -> Turn {
@@ -116,14 +123,16 @@ impl Ends {
             if count < ONSET {
                 return Turn::Idle;
             }
+            let since = OF - self.recent.iter().position(|&s| s).unwrap_or(0);
             self.recent = [false; OF];
             self.under_way = Some(UnderWay {
-                frames: OF as u32,
+                frames: since as u32,
                 silent: 0,
+                wait: self.waits.unfinished,
                 phoneless: 0,
                 spoken: count as u32,
             });
-            return Turn::Began(OF + BEFORE);
+            return Turn::Began(since + BEFORE);
         };
         on.frames += 1;
         if (frame.speech > GO_ON && !far) || phone {
@@ -149,6 +158,7 @@ impl Ends {
                 _ => self.waits.often,
             }
         };
+        on.wait = wait;
         let over = on.silent >= wait
             || on.phoneless >= PHONELESS + wait
             || on.frames >= self.waits.longest;

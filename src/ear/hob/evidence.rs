@@ -58,33 +58,29 @@ impl Evidences {
 pub struct Weights {
     pub bias: f32,
     pub of: [f32; 14],
-    /// What a log probability of each network counts.
+    /// What a log probability of each network counts: together less than one, for frames
+    /// are not independent of each other.
     pub networks: [f32; 2],
     /// Added to the log probability of a sentence for every word: both networks rather
-    /// swallow a short word than hear one too many (of 53 wrong best sentences 53 were
-    /// too short or as long as what was said).
+    /// swallow a short word than hear one too many (of 53 wrong best sentences none
+    /// was too long).
     pub word: f32,
-    /// Score differences between sentences are divided by this before they become
-    /// shares: frames are not independent of each other.
-    pub temperature: f32,
 }
 
 impl Default for Weights {
-    /// Fitted by `scripts/fit-confidence.py` on 1,297 utterances, clean to 0 dB of voices that
+    /// Fitted by `scripts/fit-confidence.py` on 1,335 utterances, clean to 0 dB of voices that
     /// the networks never heard in training (espeak's f5 and Annie, Pico's British voice,
     /// Kokoro styles), half of the people kept out of it, talk and noise; none of them in the
-    /// reported figures. `second`, `word` and `temperature` by how often the right sentence
-    /// leads, and by its likelihood, among the alternatives of the same calls.
+    /// reported figures. `networks` and `word` by `scripts/fit-joining.py` on 538 of them.
     fn default() -> Self {
         Self {
-            bias: 1.66,
+            bias: -2.04,
             of: [
-                -0.62, -0.23, 0.0, -0.52, -0.19, 0.0, 1.54, // first
-                -0.06, -0.32, 0.0, -4.12, -1.08, -0.27, 0.53, // second
+                -0.32, -0.12, 0.0, -0.09, -0.05, -0.17, 2.35, // first
+                -0.25, -0.49, 0.0, -0.90, -0.82, 0.0, 0.44, // second
             ],
-            networks: [1.0, 0.25],
-            word: 2.0,
-            temperature: 2.0,
+            networks: [0.212, 0.380],
+            word: 0.350,
         }
     }
 }
@@ -111,10 +107,7 @@ impl Weights {
     /// Shares of sentences by their log probabilities; they sum to 1.
     pub fn shares(&self, scores: &[f32]) -> Vec<f32> {
         let best = scores.iter().copied().fold(f32::NEG_INFINITY, f32::max);
-        let each: Vec<f32> = scores
-            .iter()
-            .map(|s| ((s - best) / self.temperature).exp())
-            .collect();
+        let each: Vec<f32> = scores.iter().map(|s| (s - best).exp()).collect();
         let all: f32 = each.iter().sum();
         each.iter()
             .map(|e| e / all.max(f32::MIN_POSITIVE))

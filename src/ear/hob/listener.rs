@@ -13,6 +13,7 @@ use crate::ear::activity::NoiseFloor;
 use crate::ear::levels::{Levels, NoiseWatch};
 use crate::ear::lexicon::Lexicon;
 use crate::ear::net::{Frame, SECOND_HOP, SecondPass};
+use crate::ear::search::Standing;
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
 use crate::plan::Pronounced;
@@ -40,8 +41,9 @@ const WORDY: usize = 3;
 /// synthetic calls in a fan, those that rose less than 0 dB were mostly not understood,
 /// those above 5 dB all were.
 const HARDLY_ABOVE: f32 = 3.0;
-/// After so many silent frames the second pass hears the utterance.
-const ENOUGH: u32 = 2;
+/// After so many silent frames the second pass hears the utterance, and when the wait for
+/// more is nearly over: the end of a soft last sound may lie in that silence.
+const LISTENED: [u32; 5] = [2, 4, 6, 9, 13];
 
 /// An utterance as the second pass heard it.
 struct Review {
@@ -212,9 +214,13 @@ impl HobListener {
         }
         let utterance = self.utterance.as_ref();
         let far = utterance.is_some_and(Utterance::in_background);
-        let turn = self.ends.push(&frame, far, || {
-            utterance.map_or(crate::ear::search::Standing::NOTHING, Utterance::standing)
-        });
+        let turn = self
+            .ends
+            .push(&frame, far, || match (utterance, &self.review) {
+                (Some(u), Some(again)) => u.standing_with(&again.utterance, &self.weights),
+                (Some(u), None) => u.standing(),
+                (None, _) => Standing::NOTHING,
+            });
         match turn {
             Turn::Idle => self.quiet = self.quiet.saturating_add(1),
             Turn::Began(_) if at > self.stream.origin() + FRESH * FRAME => return Some(AGAIN),
@@ -223,7 +229,8 @@ impl HobListener {
                 self.computing = Duration::ZERO;
                 self.partial.clear();
                 let of = self.kept.len().min(frames);
-                let first = at.saturating_sub((frames - BEFORE) as u64 * FRAME);
+                // Speech began somewhere in its first frame.
+                let first = (at + FRAME / 2).saturating_sub((frames - BEFORE) as u64 * FRAME);
                 self.from = first.max(self.stream.origin());
                 self.to = at + FRAME;
                 let mut utterance = self.search.clone().map(Utterance::new);
@@ -246,7 +253,7 @@ impl HobListener {
                 if self.ends.silent() == 0 {
                     self.to = at + FRAME;
                     self.review = None;
-                } else if self.ends.silent() == ENOUGH {
+                } else if LISTENED.contains(&self.ends.silent()) || self.ends.nearly_over() {
                     self.review(on);
                 }
                 self.partial(at, on);

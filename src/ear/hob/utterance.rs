@@ -15,8 +15,8 @@ const BEST: usize = 24;
 /// How far below the loudest speech of an utterance the background is, dB: people who
 /// talk elsewhere in the room. Common practice, no source.
 const BACKGROUND: f32 = 18.0;
-/// Frames next to foreground speech that belong to it: final consonants are soft.
-const SKIRT: usize = 4;
+/// Samples next to foreground speech that belong to it: final consonants are soft.
+const SKIRT: usize = 1_920;
 /// Alternatives handed on.
 const MOST_READINGS: usize = 5;
 
@@ -96,6 +96,8 @@ pub struct Utterance {
     search: Arc<Search>,
     beam: Beam,
     free: FreePhones,
+    /// Samples of a frame.
+    hop: usize,
     frames: Vec<Frame>,
     /// Level of each frame, dB.
     levels: Vec<f32>,
@@ -103,7 +105,12 @@ pub struct Utterance {
 
 impl Utterance {
     pub fn new(search: Arc<Search>) -> Self {
+        Self::of_frames(search, FRAME as usize)
+    }
+
+    fn of_frames(search: Arc<Search>, hop: usize) -> Self {
         Self {
+            hop,
             beam: Beam::new(Arc::clone(&search.graph), search.limits),
             search,
             free: FreePhones::default(),
@@ -114,7 +121,7 @@ impl Utterance {
 
     /// The same utterance as a second network heard it, in frames of `hop` samples.
     pub fn heard_as(&self, frames: Vec<Frame>, hop: usize) -> Self {
-        let mut again = Self::new(Arc::clone(&self.search));
+        let mut again = Self::of_frames(Arc::clone(&self.search), hop);
         for (t, frame) in frames.into_iter().enumerate() {
             let at = (t * hop + hop / 2) / FRAME as usize;
             let level = self.levels.get(at).or(self.levels.last());
@@ -133,6 +140,19 @@ impl Utterance {
 
     pub fn standing(&self) -> Standing {
         self.beam.standing()
+    }
+
+    /// Where the search stands after both networks: `again` is the same as the second heard
+    /// it. Neither ends an utterance alone that the other finds unfinished.
+    pub fn standing_with(&self, again: &Self, weights: &Weights) -> Standing {
+        let most = self.search.limits.width;
+        let (first, second) = (self.standing(), again.standing());
+        let of = |s: &Standing, weight: f32| weight * s.complete.clamp(-most, most);
+        let [a, b] = weights.networks;
+        Standing {
+            complete: (of(&first, a) + of(&second, b)) / (a + b),
+            ..second
+        }
     }
 
     /// Best words so far, finished or not.
@@ -179,14 +199,19 @@ impl Utterance {
     /// Whether the last frames are far below the speech before them.
     pub fn in_background(&self) -> bool {
         let floor = self.foreground() - BACKGROUND;
-        self.levels.iter().rev().take(SKIRT).all(|&l| l < floor)
+        self.levels
+            .iter()
+            .rev()
+            .take(SKIRT / self.hop)
+            .all(|&l| l < floor)
     }
 
     /// The utterance again without what is said in the background, if anything is.
     fn foreground_only(&self) -> Option<Self> {
         let floor = self.foreground() - BACKGROUND;
+        let skirt = SKIRT / self.hop;
         let near = |t: usize| {
-            let around = t.saturating_sub(SKIRT)..(t + SKIRT + 1).min(self.levels.len());
+            let around = t.saturating_sub(skirt)..(t + skirt + 1).min(self.levels.len());
             self.levels
                 .get(around)
                 .is_some_and(|l| l.iter().any(|&l| l >= floor))
@@ -200,7 +225,7 @@ impl Utterance {
         {
             return None;
         }
-        let mut again = Self::new(Arc::clone(&self.search));
+        let mut again = Self::of_frames(Arc::clone(&self.search), self.hop);
         for ((frame, &level), far) in self.frames.iter().zip(&self.levels).zip(far) {
             let mut frame = frame.clone();
             if far {

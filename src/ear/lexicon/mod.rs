@@ -5,10 +5,12 @@
 //! | `dictionary` | 126,000 words of the dictionary, packed |
 //! | `spelling` | sounds of a word from its letters |
 //! | `forms` | plurals, possessives and compounds of known words |
+//! | `weak` | function words as they sound among others |
 
 mod dictionary;
 mod forms;
 mod spelling;
+mod weak;
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -99,6 +101,11 @@ impl Lexicon {
             let ways = self.known.entry(lower).or_insert_with_key(|lower| {
                 let mut ways = forms::sounds(lower, &found, &self.spelling);
                 ways.truncate(WAYS);
+                for weak in weak::ways(lower).flat_map(number) {
+                    if !ways.contains(&weak) {
+                        ways.push(weak);
+                    }
+                }
                 ways
             });
             out.insert(word, ways.clone());

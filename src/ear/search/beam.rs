@@ -277,30 +277,31 @@ impl Beam {
     }
 
     pub fn standing(&self) -> Standing {
-        let (mut whole, mut part) = (NEVER, NEVER);
-        let mut ways_on = 0;
-        let mut any_word = false;
-        for token in &self.tokens {
+        let words = |t: &&Token| t.history != NO_HISTORY;
+        let ended = |t: &&Token| words(t) && self.graph.can_end(self.node(t));
+        let whole = self
+            .tokens
+            .iter()
+            .filter(ended)
+            .max_by(|a, b| a.total().total_cmp(&b.total()));
+        // The same words where the grammar wants more of them are no rival, but a way on.
+        let mut waiting: Vec<u32> = Vec::new();
+        let mut part = NEVER;
+        for token in self.tokens.iter().filter(|t| !ended(t)) {
             let node = self.node(token);
-            let total = token.total();
-            any_word |= token.history != NO_HISTORY;
-            if token.history != NO_HISTORY && self.graph.can_end(node) {
-                if total > whole {
-                    whole = total;
-                    ways_on = self.graph.ways_on(node);
-                }
+            if whole.is_some_and(|w| w.history == token.history) && self.graph.is_between(node) {
+                waiting.push(node);
             } else {
-                part = part.max(total);
+                part = part.max(token.total());
             }
         }
+        waiting.extend(whole.map(|w| self.node(w)));
+        waiting.sort_unstable();
+        waiting.dedup();
         Standing {
-            complete: if whole == NEVER {
-                NEVER
-            } else {
-                whole - part.max(-1e30)
-            },
-            ways_on,
-            any_word,
+            complete: whole.map_or(NEVER, |w| w.total() - part.max(-1e30)),
+            ways_on: waiting.iter().map(|&n| self.graph.ways_on(n)).sum(),
+            any_word: self.tokens.iter().any(|t| words(&t)),
         }
     }
 
