@@ -22,7 +22,7 @@ const RATE: f64 = 16_000.0;
 /// Frames kept while nobody speaks.
 const KEPT: usize = BEFORE + 8;
 /// Below this probability nothing was said for us.
-const LIKELY: f32 = 0.3;
+const LIKELY: f32 = 0.4;
 /// After so many frames without speech the network forgets: it never heard longer
 /// stretches in training, and what it heard before bends its state until the first words
 /// of a call are lost (of calls from dead silence 1.5 s apart every second one, when it
