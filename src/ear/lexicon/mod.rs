@@ -175,6 +175,17 @@ mod tests {
         }
     }
 
+    /// "Of course", "salt and pepper" (from memory, as `weak.rs` says).
+    #[test]
+    fn function_words_have_their_weak_forms_beside_the_full_ones() {
+        let mut lexicon = Lexicon::english().unwrap();
+        let sounds = lexicon.sounds(["of", "and", "off"]);
+        let has = |word: &str, phones: &str| sounds[word].contains(&number(phones).unwrap());
+        assert!(has("of", "AH V") && has("of", "AH F"));
+        assert!(has("and", "AH N D") && has("and", "AH N"));
+        assert!(!has("off", "AH F"));
+    }
+
     #[test]
     fn forms_of_known_words_are_built_from_them() {
         for (word, want) in [

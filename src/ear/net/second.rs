@@ -257,6 +257,19 @@ mod tests {
     }
 
     #[test]
+    fn no_phone_is_ruled_out_and_the_likeliest_stays_so() {
+        let frame = Frame {
+            logp: [0.999_9_f32.ln(), -60.0, 0.000_1_f32.ln(), -60.0].into(),
+            speech: 0.7,
+        };
+        let doubted = doubted(frame);
+        let sum: f32 = doubted.logp.iter().map(|l| l.exp()).sum();
+        assert!((sum - 1.0).abs() < 1e-3 && doubted.speech == 0.7);
+        assert!(doubted.logp.iter().all(|&l| l >= (DOUBT / 4.0).ln() - 1e-3));
+        assert!(doubted.logp[0] > -0.1);
+    }
+
+    #[test]
     fn a_card_that_does_not_fit_is_refused() {
         let phones = english().unwrap().first.card().phones.clone();
         assert!(SecondPass::load(ONNX, CARD, &phones).is_ok());
