@@ -62,8 +62,7 @@ pub struct Weights {
     /// are not independent of each other.
     pub networks: [f32; 2],
     /// Added to the log probability of a sentence for every word: both networks rather
-    /// swallow a short word than hear one too many (of 53 wrong best sentences none
-    /// was too long).
+    /// swallow a short word than hear one too many.
     pub word: f32,
 }
 
@@ -71,7 +70,7 @@ impl Default for Weights {
     /// Fitted by `scripts/fit-confidence.py` on 1,335 utterances, clean to 0 dB of voices that
     /// the networks never heard in training (espeak's f5 and Annie, Pico's British voice,
     /// Kokoro styles), half of the people kept out of it, talk and noise; none of them in the
-    /// reported figures. `networks` and `word` by `scripts/fit-joining.py` on 538 of them.
+    /// reported figures. `networks` and `word` by `scripts/fit-joining.py` on 536 of them.
     fn default() -> Self {
         Self {
             bias: -2.04,
