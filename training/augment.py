@@ -5,6 +5,7 @@ import torch
 import torch.nn.functional as F
 
 RATE = 16000
+TALK = 0.68                                      # above this share the noise is other talkers
 
 
 def rand(n, lo, hi, dev, shape=1):
@@ -149,10 +150,10 @@ def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1):
         talk = talk + other * rand(B, 0.3, 1, dev) * (others > k + 1)
     talk = fftfilt(unit(talk), rooms(B, dev, image=image))
     u = rand(B, 0, 1, dev)
-    nz = torch.where(u < 0.37, r, torch.where(u < 0.68, a, torch.where(u < 0.77, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
+    nz = torch.where(u < 0.30, r, torch.where(u < 0.60, a, torch.where(u < TALK, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
     lo, hi = snr
     s = rand(B, lo, hi, dev)
-    s = torch.where(u >= 0.77, torch.maximum(s, torch.where(others > 2, 0.0, 3.0)), s)      # foreground must be louder than other talkers
+    s = torch.where(u >= TALK, torch.maximum(s, torch.where(others > 2, -3.0, 3.0)), s)      # foreground must be louder than other talkers
     g = p * 10 ** (-s / 20)
     g = torch.where(rand(B, 0, 1, dev) < clean, g * 0.001, g)
     g = torch.where(p < 1e-4, torch.full_like(g, 0.1), g)   # noise alone

@@ -14,7 +14,7 @@ EDGES = [1.3, 2.2, 3.4, 5.0, 7.2]                # seconds; buckets of utterance
 # How often an utterance is drawn, by where it came from; those of people first. "spans" are cut from their sentences.
 PEOPLE = {"words": 8.0, "phrases": 1.0, "names": 1.5, "read": 6.0, "orders": 6.0, "common": 4.0, "ocean": 2.5, "children": 1.0,
           "found": 4.0, "spans": 0.8}
-WEIGHT = PEOPLE | {"kokoro": 4.0, "flite": 1.0, "espeak": 0.8, "festival": 1.0, "pico": 1.2, "rhvoice": 1.2}
+WEIGHT = PEOPLE | {"kokoro": 1.5, "flite": 1.0, "espeak": 0.8, "festival": 1.0, "pico": 1.2, "rhvoice": 1.2}
 MADE = set(WEIGHT) - set(PEOPLE)
 VARIANTS = 3                                     # pronunciations kept of an utterance
 
@@ -116,8 +116,9 @@ class Speech:
         k = max(8, int(seconds / (e + 1.3)))
         return e, i[np.searchsorted(c, rng.random(k) * c[-1])]
 
-    def gather(self, idx, longest, rng):
-        """Place utterances in silence at random speed -> clean [B, N], samples of speech [B]. All sizes are known without asking the device."""
+    def gather(self, idx, longest, rng, late=False):
+        """Place utterances in silence at random speed -> clean [B, N], samples of speech [B]. All sizes are known without asking the device.
+        late: every one ends where the sound does, as what is heard again at once does."""
         B, dev = len(idx), self.dev
         u = lambda lo, hi: rng.uniform(lo, hi, B).astype(np.float32)
         start, n, made = self.start[idx], self.length[idx], self.made[idx]
@@ -125,6 +126,8 @@ class Speech:
         lead = (np.where(rng.random(B) < 0.10, u(-0.02, 0.03), u(0.05, 0.75)) * RATE).astype(np.float32)
         tail = rng.uniform(0.35, 0.6)
         N = min(int((longest * 1.1 + 0.75 + tail) * RATE), int((n / r).max() + lead.max() + tail * RATE))
+        if late:
+            lead = (N - n / r - u(0.03, 0.3) * RATE).astype(np.float32)
         N = (N // 480 + 1) * 480
         start, n, r, lead = (torch.from_numpy(v).to(dev, non_blocking=True) for v in (start, n, r, lead))
         p = (torch.arange(N, device=dev)[None] - lead[:, None]) * r[:, None]

@@ -149,11 +149,17 @@ WEAK = set("a an the of to and or in on at for is it as that from be was were ar
 
 
 class Kokoro:
-    def __init__(self, assets):
-        import onnxruntime as ort
-        o = ort.SessionOptions()
-        o.intra_op_num_threads = o.inter_op_num_threads = 1
-        self.net = ort.InferenceSession(f"{assets}/kokoro.onnx", o, providers=["CPUExecutionProvider"])
+    def __init__(self, assets, device):
+        if device == "cpu":
+            import onnxruntime as ort
+            o = ort.SessionOptions()
+            o.intra_op_num_threads = o.inter_op_num_threads = 1
+            net = ort.InferenceSession(f"{assets}/kokoro.onnx", o, providers=["CPUExecutionProvider"])
+            self.net = lambda **given: net.run(None, given)[0].ravel()
+        else:
+            from onnx_torch import Network
+            net = Network(f"{assets}/kokoro.onnx", device)
+            self.net = lambda **given: net(**given).cpu().numpy().ravel()
         self.vocab = json.load(open(f"{assets}/vocab.json", encoding="utf-8"))["vocab"]
         z = np.load(f"{assets}/voices_ja.npz")
         self.voices = np.stack([z[k].reshape(-1, 256) for k in ("jf_alpha", "jf_tebukuro", "jf_gongitsune")])
@@ -197,10 +203,10 @@ class Kokoro:
             w = np.array([rng.uniform(-.35, 1.25), 0, rng.uniform(-.3, .55)])
             w[1] = 1 - w.sum()
         ref = np.tensordot(w, self.voices[:, min(len(tokens), self.voices.shape[1]) - 1], 1)
-        ref = ref + np.random.default_rng(rng.getrandbits(32)).normal(0, 0.35, 256) * self.spread
+        ref = ref + np.random.default_rng(rng.getrandbits(32)).normal(0, rng.uniform(0.2, 0.5), 256) * self.spread
         s = rng.uniform(0.80, 1.12)   # mostly down: the three voices are women's
-        x = self.net.run(None, {"tokens": np.array([[0, *tokens, 0]], np.int64), "style": ref.reshape(1, 256).astype(np.float32),
-                                "speed": np.array([rng.uniform(.75, 1.3) / s], np.float32)})[0].ravel()
+        x = self.net(tokens=np.array([[0, *tokens, 0]], np.int64), style=ref.reshape(1, 256).astype(np.float32),
+                     speed=np.array([rng.uniform(.75, 1.3) / s], np.float32))
         return warp(resampled(x, 24000), s), "mix %.2f %.2f %.2f" % tuple(w), [p for i in ids for p in i]
 
 
@@ -209,7 +215,7 @@ _state = {}
 
 def work(job):
     """One shard: `n` utterances of one engine."""
-    engine, n, seed, out, assets, held = job
+    engine, n, seed, out, assets, held, device = job
     name = f"{out}/{engine}-{seed:08d}.npz"
     if os.path.exists(name):
         return 0, 0.0
@@ -238,7 +244,7 @@ def work(job):
             keep(x, v, t, kind, lex.variants(t, rng=rng))
     else:
         if engine == "kokoro" and "kokoro" not in _state:
-            _state["kokoro"] = Kokoro(assets)
+            _state["kokoro"] = Kokoro(assets, device)
         for t, kind in texts:
             try:
                 if engine == "kokoro":
@@ -274,6 +280,7 @@ def main():
     ap.add_argument("--seed", type=int, default=1)
     ap.add_argument("--shard", type=int, default=100)
     ap.add_argument("--mix", default="flite=5,festival=1,espeak=3")
+    ap.add_argument("--device", default="cpu", help="where Kokoro runs, such as cuda:0")
     ap.add_argument("--held", action="store_true", help="held-out voices speaking the evaluation grammar")
     a = ap.parse_args()
     os.makedirs(a.out, exist_ok=True)
@@ -281,7 +288,7 @@ def main():
     shards = max(len(mix), a.count // a.shard)
     plan = [k for k, v in mix.items() for _ in range(max(1, round(shards * v / sum(mix.values()))))]
     random.Random(a.seed).shuffle(plan)
-    jobs = [(k, a.shard, a.seed * 100000 + i, a.out, a.assets, a.held) for i, k in enumerate(plan)]
+    jobs = [(k, a.shard, a.seed * 100000 + i, a.out, a.assets, a.held, a.device) for i, k in enumerate(plan)]
     n = s = 0
     with ProcessPoolExecutor(a.jobs) as ex:
         for i, (k, sec) in enumerate(ex.map(work, jobs)):

@@ -16,7 +16,7 @@ import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-from second_pass import BANDS, RATE, from_whisper, log_mel, mel_bank, power_frames
+from second_pass import BANDS, RATE, SecondPass, from_whisper, log_mel, mel_bank, power_frames
 from shared import Average, from_first, kitchen, processes, save, shared_gradient
 from speech import MADE, WEIGHT, Speech
 from texts import PHONES
@@ -46,7 +46,7 @@ def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("--data", nargs="+", required=True)
     ap.add_argument("--human", required=True)
-    ap.add_argument("--whisper", required=True)
+    ap.add_argument("--whisper", help="needed unless --from gives weights")
     ap.add_argument("--ck", required=True)
     ap.add_argument("--out", default=".")
     ap.add_argument("--name", default="second")
@@ -63,6 +63,8 @@ def main():
     ap.add_argument("--hours", type=float, default=90)
     ap.add_argument("--dev", default="cuda")
     ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
+    ap.add_argument("--teacher", help="a .pt of the same phones that hears the clean sound, and says frame by frame what the noisy one is to give")
+    ap.add_argument("--teach", type=float, default=0.5, help="what the teacher's word counts beside CTC")
     ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
     ap.add_argument("--say", type=int, default=250)
     ap.add_argument("--bank", type=int, default=600)
@@ -71,7 +73,13 @@ def main():
     t0, dev = time.time(), a.dev
     rank, world, say = processes(dev, a.name)
     torch.manual_seed(1)
-    net = from_whisper(a.whisper, len(PHONES), a.drop).to(dev)
+    origin = torch.load(a.origin, map_location=dev) if a.origin else None
+    net = (SecondPass(len(PHONES), origin["width"], origin["layers"], a.drop) if origin else from_whisper(a.whisper, len(PHONES), a.drop)).to(dev)
+    teacher = None
+    if a.teacher:
+        c = torch.load(a.teacher, map_location=dev)
+        teacher = SecondPass(len(PHONES), c["width"], c["layers"], 0).to(dev).eval()
+        teacher.load_state_dict({k: v.float() for k, v in c["ema"].items()})
     new = list(net.out.parameters())
     old = [p for n, p in net.named_parameters() if not n.startswith("out.")]
     opt = torch.optim.AdamW([{"params": old}, {"params": new}], a.lr, weight_decay=0.01, betas=(0.9, 0.98), fused=True)
@@ -81,10 +89,9 @@ def main():
         net.load_state_dict(c["net"])
         ema, step, spent, log = c["ema"], c["step"], c["spent"], c["log"]
         opt.load_state_dict(c["opt"])
-    elif a.origin:
-        c = torch.load(a.origin, map_location=dev)
-        net.load_state_dict({k: v.float() for k, v in c["ema"].items()})
-        log = [[-1, 0, 0, 0, 0]] + c["log"]
+    elif origin:
+        net.load_state_dict({k: v.float() for k, v in origin["ema"].items()})
+        log = [[-1, 0, 0, 0, 0]] + origin["log"]
     ema = ema or {k: v.detach().clone().float() for k, v in net.state_dict().items()}
     say("weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, "processes", world)
     seed = int(t0) + 1000 * rank
@@ -101,10 +108,10 @@ def main():
     say(f"ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
 
     def batch():
-        """Features [B, 80, T], where somebody speaks, rows of noise alone, phones."""
+        """Features [B, 80, T], where somebody speaks, rows of noise alone, phones, what the teacher hears [B, T/2, classes]."""
         with torch.no_grad():
             e, idx = sp.draw(rng, a.batch)
-            y, n = sp.gather(idx, e, rng)
+            y, n = sp.gather(idx, e, rng, late=rng.random() < 0.5)
             y = y[:, : y.shape[1] // FRAME * FRAME]
             silent = rng.random(len(idx)) < 0.04
             y = y * torch.from_numpy(~silent).to(dev)[:, None]
@@ -114,7 +121,12 @@ def main():
             k = torch.randint(0, 13, (len(x),), device=dev)
             k = torch.where(torch.rand(len(x), device=dev) < 0.35, torch.full_like(k, 6), k)
             f = log_mel(power_frames(x), warps[k])
-            return spec_augment(f), mask, silent, sp.targets(idx, rng)
+            told = None
+            if teacher is not None:
+                with torch.autocast(dev, torch.bfloat16):
+                    told = teacher(log_mel(power_frames(y + 1e-4 * torch.randn_like(y)), warps[k]))[0]
+                told = told.float().softmax(-1)
+            return spec_augment(f), mask, silent, sp.targets(idx, rng), told
 
     def save_average():
         half = {k: v.half() for k, v in ema.items()}
@@ -140,7 +152,7 @@ def main():
         cool = a.lr * (0.5 + 0.5 * math.cos(math.pi * frac)) + 1e-6
         lr = cool * min(1, max(0, step - a.head) / a.warm)
         opt.param_groups[0]["lr"], opt.param_groups[1]["lr"] = lr, cool * a.new
-        f, mask, silent, ((ta, na), (tb, nb)) = batch()
+        f, mask, silent, ((ta, na), (tb, nb)), told = batch()
         with torch.autocast(dev, torch.bfloat16):
             lo, so = net(f)
         lo, so = lo.float(), so.float()
@@ -151,8 +163,12 @@ def main():
         lp = lo.log_softmax(-1).transpose(0, 1)
         loss_ctc = (torch.minimum(ctc(lp, T, ta, na), ctc(lp, T, tb, nb)) / scale).mean()
         loss_sp = F.binary_cross_entropy_with_logits(so, mask[:, :so.shape[1]])
+        loss = loss_ctc + 0.25 * loss_sp
+        if told is not None:
+            apart = F.kl_div(lp.transpose(0, 1), told, reduction="none").sum((1, 2))
+            loss = loss + a.teach * (apart / scale).mean()
         opt.zero_grad(set_to_none=True)
-        (loss_ctc + 0.25 * loss_sp).backward()
+        loss.backward()
         shared_gradient(params, 1.0, world)
         opt.step()
         step += 1
