@@ -153,7 +153,7 @@ def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1):
     nz = torch.where(u < 0.30, r, torch.where(u < 0.60, a, torch.where(u < TALK, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
     lo, hi = snr
     s = rand(B, lo, hi, dev)
-    s = torch.where(u >= TALK, torch.maximum(s, torch.where(others > 2, -3.0, 3.0)), s)      # foreground must be louder than other talkers
+    s = torch.where(u >= TALK, torch.maximum(s, torch.where(others > 2, -3.0, 3.0)), s)      # a few other talkers must be less loud than the foreground, several at once need not
     g = p * 10 ** (-s / 20)
     g = torch.where(rand(B, 0, 1, dev) < clean, g * 0.001, g)
     g = torch.where(p < 1e-4, torch.full_like(g, 0.1), g)   # noise alone

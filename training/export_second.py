@@ -19,16 +19,8 @@ import torch
 from onnx import TensorProto, helper
 
 from export import Graph, check_waves
-from second_pass import BANDS, SecondPass, log_mel, mel_bank, power_frames
+from second_pass import BANDS, load, log_mel, mel_bank, power_frames
 from texts import PHONES
-
-
-def load(path):
-    c = torch.load(path, map_location="cpu", weights_only=True)
-    net = SecondPass(len(PHONES), c["width"], c["layers"])
-    net.load_state_dict({k: v.float() for k, v in c["ema"].items()})
-    net.eval()
-    return net, c
 
 
 def build(net):
@@ -93,7 +85,7 @@ def main():
     ap.add_argument("--out", required=True)
     ap.add_argument("--version", default="1")
     a = ap.parse_args()
-    net, c = load(a.checkpoint)
+    net, c = load(a.checkpoint, len(PHONES))
     m, stored = build(net)
     path = f"{a.out}/second.onnx"
     onnx.save(m, path)

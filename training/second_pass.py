@@ -86,6 +86,14 @@ class SecondPass(nn.Module):
         return o[..., :-1], o[..., -1]
 
 
+def load(path, classes, drop=0.1):
+    """-> the network with the averaged weights of a .pt of train_second.py, and all that the file holds"""
+    c = torch.load(path, map_location="cpu", weights_only=True)
+    net = SecondPass(classes, c["width"], c["layers"], drop)
+    net.load_state_dict({k: v.float() for k, v in c["ema"].items()})
+    return net.eval(), c
+
+
 def ctranslate2(path):
     """The arrays of a CTranslate2 model file, by name."""
     d = open(path, "rb").read()

@@ -16,7 +16,7 @@ import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-from second_pass import BANDS, RATE, SecondPass, from_whisper, log_mel, mel_bank, power_frames
+from second_pass import BANDS, RATE, from_whisper, load, log_mel, mel_bank, power_frames
 from shared import Average, from_first, kitchen, processes, save, shared_gradient
 from speech import MADE, WEIGHT, Speech
 from texts import PHONES
@@ -73,13 +73,9 @@ def main():
     t0, dev = time.time(), a.dev
     rank, world, say = processes(dev, a.name)
     torch.manual_seed(1)
-    origin = torch.load(a.origin, map_location=dev) if a.origin else None
-    net = (SecondPass(len(PHONES), origin["width"], origin["layers"], a.drop) if origin else from_whisper(a.whisper, len(PHONES), a.drop)).to(dev)
-    teacher = None
-    if a.teacher:
-        c = torch.load(a.teacher, map_location=dev)
-        teacher = SecondPass(len(PHONES), c["width"], c["layers"], 0).to(dev).eval()
-        teacher.load_state_dict({k: v.float() for k, v in c["ema"].items()})
+    net, origin = load(a.origin, len(PHONES), a.drop) if a.origin else (from_whisper(a.whisper, len(PHONES), a.drop), None)
+    net = net.to(dev)
+    teacher = load(a.teacher, len(PHONES))[0].to(dev) if a.teacher else None
     new = list(net.out.parameters())
     old = [p for n, p in net.named_parameters() if not n.startswith("out.")]
     opt = torch.optim.AdamW([{"params": old}, {"params": new}], a.lr, weight_decay=0.01, betas=(0.9, 0.98), fused=True)
@@ -90,7 +86,6 @@ def main():
         ema, step, spent, log = c["ema"], c["step"], c["spent"], c["log"]
         opt.load_state_dict(c["opt"])
     elif origin:
-        net.load_state_dict({k: v.float() for k, v in origin["ema"].items()})
         log = [[-1, 0, 0, 0, 0]] + origin["log"]
     ema = ema or {k: v.detach().clone().float() for k, v in net.state_dict().items()}
     say("weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, "processes", world)
