@@ -5,7 +5,6 @@ import torch
 import torch.nn.functional as F
 
 RATE = 16000
-TALK = 0.68                                      # above this share the noise is other talkers
 
 
 def rand(n, lo, hi, dev, shape=1):
@@ -121,8 +120,8 @@ def speech_mask(x, frames):
     return -F.max_pool1d(-on[:, None], 7, 1, 3)[:, 0]
 
 
-def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1):
-    """Speech [B, N] placed in silence -> what a kitchen microphone gets. banks: list of (int16 [clips, n] or flat, weight)."""
+def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1, talk_share=0.32):
+    """Speech [B, N] placed in silence -> what a kitchen microphone gets. banks: list of (int16 [clips, n] or flat, weight); talk_share: of the noises, other talkers."""
     B, N = x.shape
     dev = x.device
     x = fftfilt(x, rooms(B, dev, image=image))
@@ -149,11 +148,11 @@ def mixed(x, clean_len, banks, image, snr=(-5, 28), clean=0.1):
         other = torch.roll(x[torch.randperm(B, device=dev)], int(torch.randint(0, N, (1,))), 1)
         talk = talk + other * rand(B, 0.3, 1, dev) * (others > k + 1)
     talk = fftfilt(unit(talk), rooms(B, dev, image=image))
-    u = rand(B, 0, 1, dev)
-    nz = torch.where(u < 0.30, r, torch.where(u < 0.60, a, torch.where(u < TALK, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
+    u = rand(B, 0, 1, dev) / (1 - talk_share)               # above 1: others who talk
+    nz = torch.where(u < 0.44, r, torch.where(u < 0.88, a, torch.where(u < 1, unit(r + a * rand(B, 0, 1, dev)), unit(unit(talk) + a * rand(B, 0, 0.6, dev)))))
     lo, hi = snr
     s = rand(B, lo, hi, dev)
-    s = torch.where(u >= TALK, torch.maximum(s, torch.where(others > 2, -3.0, 3.0)), s)      # a few other talkers must be less loud than the foreground, several at once need not
+    s = torch.where(u >= 1, torch.maximum(s, torch.where(others > 2, -3.0, 3.0)), s)      # a few other talkers must be less loud than the foreground, several at once need not
     g = p * 10 ** (-s / 20)
     g = torch.where(rand(B, 0, 1, dev) < clean, g * 0.001, g)
     g = torch.where(p < 1e-4, torch.full_like(g, 0.1), g)   # noise alone

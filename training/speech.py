@@ -117,7 +117,7 @@ class Speech:
         return e, i[np.searchsorted(c, rng.random(k) * c[-1])]
 
     def gather(self, idx, longest, rng, late=False):
-        """Place utterances in silence at random speed -> clean [B, N], samples of speech [B]. All sizes are known without asking the device.
+        """Place utterances in silence at random speed -> clean [B, N], samples of speech [B] and before it [B]. All sizes are known without asking the device.
         late: every one ends where the sound does, as what is heard again at once does."""
         B, dev = len(idx), self.dev
         u = lambda lo, hi: rng.uniform(lo, hi, B).astype(np.float32)
@@ -138,7 +138,7 @@ class Speech:
         a, b, c, d = at(-1), at(0), at(1), at(2)
         y = b + 0.5 * f * (c - a + f * (2 * a - 5 * b + 4 * c - d + f * (3 * (b - c) + d - a)))
         y = torch.where((i >= 0) & (i < n[:, None] - 1), y / 32768, torch.zeros_like(y))
-        return y, (n / r)
+        return y, n / r, lead
 
     def targets(self, idx, rng):
         """First pronunciation of each, and another (or the first again): two padded id tensors on the device, lengths on the CPU."""

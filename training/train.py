@@ -104,6 +104,7 @@ def main():
     ap.add_argument("--hours", type=float, default=90)
     ap.add_argument("--dev", default="cuda")
     ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
+    ap.add_argument("--talk", type=float, default=0.32, help="share of the noises that are other talkers")
     ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
     ap.add_argument("--no-human", action="store_true", help="ablation: no human speech in training")
     ap.add_argument("--say", type=int, default=250, help="steps between two lines of the log")
@@ -147,12 +148,12 @@ def main():
 
     def batch():
         e, idx = sp.draw(rng, a.batch)
-        y, n = sp.gather(idx, e, rng)
+        y, n, _ = sp.gather(idx, e, rng)
         silent = rng.random(len(idx)) < 0.04                 # noise alone: nothing to hear
         y = y * torch.from_numpy(~silent).to(dev)[:, None]
         T = (y.shape[1] - 400) // 160 + 1
         mask = augment.speech_mask(y, T // STRIDE)
-        x = augment.mixed(y, n, banks, image)
+        x = augment.mixed(y, n, banks, image, talk_share=a.talk)
         return x, mask, idx, silent
 
     def prepared():

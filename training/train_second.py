@@ -16,12 +16,13 @@ import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-from second_pass import BANDS, RATE, from_whisper, load, log_mel, mel_bank, power_frames
+from second_pass import BANDS, LONGEST, RATE, from_whisper, load, log_mel, mel_bank, power_frames
 from shared import Average, from_first, kitchen, processes, save, shared_gradient
 from speech import MADE, WEIGHT, Speech
 from texts import PHONES
 
 FRAME = 320                                      # samples of an output frame
+LEAD, TAIL, QUIETEST = 4800, 9600, 800           # samples of the quiet made around it, of the same length in src/ear/net/second.rs
 
 
 def spec_augment(f):
@@ -36,6 +37,27 @@ def spec_augment(f):
         a, w = torch.randint(0, BANDS, (B, 1), device=dev), torch.randint(0, 12, (B, 1), device=dev) * (torch.rand(B, 1, device=dev) < 0.5)
         gone |= ((m >= a) & (m < a + w))[:, :, None]
     return torch.where(gone, low, f)
+
+
+def in_quiet(x, y, lead, n):
+    """Sound and clean speech [B, N], in which n [B] samples of speech begin after `lead` [B] -> about as the listener hears them again: cut
+    up to a second before and half a second after the speech, and between pieces of the quietest 50 ms, to and fro. (The listener lays such pieces
+    over each other instead since, which came after the training.)"""
+    B, N = x.shape
+    dev = x.device
+    u = lambda lo, hi: torch.empty(B, 1, device=dev).uniform_(lo, hi) * RATE
+    lead, n = lead[:, None], n[:, None]
+    first = (lead - u(0.05, 1.0)).clamp(min=0, max=N - 2 * QUIETEST).long()
+    last = torch.maximum((lead + n + u(0.03, 0.5)).clamp(max=N).long(), first + 2 * QUIETEST)
+    power = F.avg_pool1d(x[:, None] ** 2, QUIETEST, 160)[:, 0]
+    at = torch.arange(power.shape[1], device=dev)[None] * 160
+    quiet = torch.where((at >= first) & (at + QUIETEST <= last), power, torch.inf).argmin(1, keepdim=True) * 160
+    L = min((N + LEAD + TAIL) // FRAME, LONGEST) * FRAME
+    t = torch.arange(L, device=dev)[None] - LEAD
+    inside = (t >= 0) & (t < last - first)
+    turn = torch.where(t < 0, t + LEAD, t - (last - first)) % (2 * QUIETEST)
+    from_ = torch.where(inside, first + t, quiet + torch.minimum(turn, 2 * QUIETEST - 1 - turn))
+    return x.gather(1, from_), torch.where(inside, y.gather(1, from_.clamp(max=N - 1)), 0.0)
 
 
 def ctc(lp, T, t, n):
@@ -63,6 +85,8 @@ def main():
     ap.add_argument("--hours", type=float, default=90)
     ap.add_argument("--dev", default="cuda")
     ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
+    ap.add_argument("--talk", type=float, default=0.32, help="share of the noises that are other talkers")
+    ap.add_argument("--heard", type=float, default=0.5, help="share of the batches that are cut and put in quiet as the listener does")
     ap.add_argument("--teacher", help="a .pt of the same phones that hears the clean sound, and says frame by frame what the noisy one is to give")
     ap.add_argument("--teach", type=float, default=0.5, help="what the teacher's word counts beside CTC")
     ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
@@ -106,13 +130,15 @@ def main():
         """Features [B, 80, T], where somebody speaks, rows of noise alone, phones, what the teacher hears [B, T/2, classes]."""
         with torch.no_grad():
             e, idx = sp.draw(rng, a.batch)
-            y, n = sp.gather(idx, e, rng, late=rng.random() < 0.5)
+            y, n, lead = sp.gather(idx, e, rng, late=rng.random() < 0.5)
             y = y[:, : y.shape[1] // FRAME * FRAME]
             silent = rng.random(len(idx)) < 0.04
             y = y * torch.from_numpy(~silent).to(dev)[:, None]
+            x = augment.mixed(y, n, banks, image, talk_share=a.talk)
+            if rng.random() < a.heard:
+                x, y = in_quiet(x, y, lead, n)
             mask = augment.speech_mask(y, y.shape[1] // 480)
             mask = F.interpolate(mask[:, None], size=y.shape[1] // FRAME, mode="nearest")[:, 0]
-            x = augment.mixed(y, n, banks, image)
             k = torch.randint(0, 13, (len(x),), device=dev)
             k = torch.where(torch.rand(len(x), device=dev) < 0.35, torch.full_like(k, 6), k)
             f = log_mel(power_frames(x), warps[k])
