@@ -315,7 +315,7 @@ fn record(
         .collect();
     let line = serde_json::json!({
         "about": about, "right": right(nearest(heard)), "words": nearest(heard), "sure": sure,
-        "shares": shares, "figures": made.evidence.figures(), "evidence": made.evidence,
+        "shares": shares, "others": made.others, "figures": made.evidence.figures(), "evidence": made.evidence,
         "compared": compared,
     });
     writeln!(file, "{line}").map_err(|e| e.to_string())

@@ -101,6 +101,18 @@ impl Ends {
         self.under_way.map_or(0, |u| u.silent)
     }
 
+    /// Frames of the utterance under way.
+    pub fn frames(&self) -> u32 {
+        self.under_way.map_or(0, |u| u.frames)
+    }
+
+    /// The last so many frames were silent, whatever it seemed.
+    pub fn silence(&mut self, frames: u32) {
+        if let Some(on) = &mut self.under_way {
+            on.silent = frames;
+        }
+    }
+
     /// Whether one more silent frame ends the utterance under way, as the words stand.
     pub fn nearly_over(&self) -> bool {
         self.under_way.is_some_and(|u| u.silent + 1 == u.wait)
@@ -229,6 +241,20 @@ mod tests {
         assert_eq!(patience(standing(-5.0, 12)), waits.unfinished);
         // Complete, but what is unfinished is about as likely.
         assert_eq!(patience(standing(0.1, 0)), waits.doubtful);
+    }
+
+    #[test]
+    fn a_pause_that_was_not_heard_here_counts_as_one() {
+        let mut ends = Ends::default();
+        let done = standing(5.0, 0);
+        for _ in 0..20 {
+            ends.push(&speech(), false, || done);
+        }
+        ends.silence(2);
+        // Others go on; the cook is silent for the third frame.
+        assert_eq!(ends.push(&speech(), true, || done), Turn::Ended);
+        ends.silence(9);
+        assert_eq!(ends.silent(), 0, "nothing is under way");
     }
 
     #[test]

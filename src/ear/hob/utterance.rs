@@ -1,6 +1,7 @@
 //! The search of one utterance, and what speaks for its result.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::evidence::{Evidence, Evidences, Weights, phone_distance};
@@ -17,6 +18,8 @@ const BEST: usize = 24;
 const BACKGROUND: f32 = 18.0;
 /// Samples next to foreground speech that belong to it: final consonants are soft.
 const SKIRT: usize = 1_920;
+/// Where the probability of speech is no higher, nobody near speaks.
+const NOBODY: f32 = 0.1;
 /// Alternatives handed on.
 const MOST_READINGS: usize = 5;
 
@@ -79,6 +82,8 @@ pub struct Understood {
     /// Best first, one a call; empty when no whole sentence fits at all.
     pub readings: Vec<Reading>,
     pub evidence: Evidences,
+    /// Others talked too, so that it was weighed as the second network heard it alone.
+    pub others: bool,
     /// All that was compared, best first: how both networks are joined is fitted on it.
     pub compared: Vec<Compared>,
 }
@@ -206,18 +211,54 @@ impl Utterance {
             .all(|&l| l < floor)
     }
 
+    /// Whether somebody near may be speaking next to sample `at`.
+    fn may_speak(&self, at: usize) -> bool {
+        let from = at.saturating_sub(SKIRT) / self.hop;
+        let to = self.frames.len().min((at + SKIRT) / self.hop + 1);
+        let around = self.frames.get(from..to);
+        around.is_some_and(|f| f.iter().any(|f| f.speech > NOBODY))
+    }
+
+    /// From the first speech of somebody near to the end of the last, in samples.
+    pub fn near(&self) -> Option<Range<usize>> {
+        let first = self.frames.iter().position(near)?;
+        let last = self.frames.iter().rposition(near)?;
+        Some(first * self.hop..(last + 1) * self.hop)
+    }
+
+    /// Frames with phones, from sample `from` on, where `again`, the same as the second
+    /// network heard it, knows of nobody near: so much is said by others.
+    pub fn of_others(&self, again: &Self, from: usize) -> usize {
+        let frames = self.frames.iter().enumerate().skip(from / self.hop);
+        frames
+            .filter(|(t, f)| heard(f) && !again.may_speak(t * self.hop + self.hop / 2))
+            .count()
+    }
+
+    /// The utterance without all that is said outside of a range of samples.
+    pub fn only_within(&self, near: &Range<usize>) -> Self {
+        let mut only = Self::of_frames(Arc::clone(&self.search), self.hop);
+        for (t, (frame, &level)) in self.frames.iter().zip(&self.levels).enumerate() {
+            let frame = match near.contains(&(t * self.hop + self.hop / 2)) {
+                true => frame.clone(),
+                false => Frame::silence(frame.logp.len()),
+            };
+            only.push(frame, level);
+        }
+        only
+    }
+
     /// The utterance again without what is said in the background, if anything is.
     fn foreground_only(&self) -> Option<Self> {
         let floor = self.foreground() - BACKGROUND;
         let skirt = SKIRT / self.hop;
-        let near = |t: usize| {
+        let loud = |t: usize| {
             let around = t.saturating_sub(skirt)..(t + skirt + 1).min(self.levels.len());
             self.levels
                 .get(around)
                 .is_some_and(|l| l.iter().any(|&l| l >= floor))
         };
-        let heard = |f: &Frame| f.logp.first().is_some_and(|&blank| blank < -0.7);
-        let far: Vec<bool> = (0..self.frames.len()).map(|t| !near(t)).collect();
+        let far: Vec<bool> = (0..self.frames.len()).map(|t| !loud(t)).collect();
         if !far
             .iter()
             .zip(&self.frames)
@@ -227,13 +268,10 @@ impl Utterance {
         }
         let mut again = Self::of_frames(Arc::clone(&self.search), self.hop);
         for ((frame, &level), far) in self.frames.iter().zip(&self.levels).zip(far) {
-            let mut frame = frame.clone();
-            if far {
-                frame.speech = 0.0;
-                for (class, logp) in frame.logp.iter_mut().enumerate() {
-                    *logp = if class == 0 { 0.0 } else { -20.0 };
-                }
-            }
+            let frame = match far {
+                true => Frame::silence(frame.logp.len()),
+                false => frame.clone(),
+            };
             again.push(frame, level);
         }
         Some(again)
@@ -272,6 +310,7 @@ impl Utterance {
         Understood {
             readings: readings.into_iter().map(|(_, r)| r).collect(),
             evidence,
+            others: false,
             compared: found.into_iter().map(|(_, c)| c).collect(),
         }
     }
@@ -344,7 +383,7 @@ impl Utterance {
         let loss: f32 = fit.words.iter().map(|w| w.loss).sum();
         let spoken = fit.words.first().zip(fit.words.last());
         let (from, to) = spoken.map_or((0, 0), |(a, b)| (a.from as usize, b.to as usize));
-        let speech = self.frames.get(from..to).unwrap_or_default();
+        let speech = better_half(self.frames.get(from..to).unwrap_or_default());
         Evidence {
             loss: loss / phones.max(1) as f32,
             worst_word: fit
@@ -356,7 +395,7 @@ impl Utterance {
             outside: fit.outside,
             mismatch: self.mismatch(words),
             phones: phones as f32,
-            speech: speech.iter().map(|f| f.speech).sum::<f32>() / speech.len().max(1) as f32,
+            speech,
         }
     }
 
@@ -383,6 +422,25 @@ impl Utterance {
         }
         phone_distance(&said, &self.free.phones) as f32 / said.len().max(1) as f32
     }
+}
+
+/// Mean probability of speech in the surer half of the frames: soft beginnings and ends
+/// are hard to tell from the room.
+fn better_half(frames: &[Frame]) -> f32 {
+    let mut speech: Vec<f32> = frames.iter().map(|f| f.speech).collect();
+    speech.sort_by(|a, b| b.total_cmp(a));
+    speech.truncate(frames.len().div_ceil(2));
+    speech.iter().sum::<f32>() / speech.len().max(1) as f32
+}
+
+/// Whether somebody near speaks.
+fn near(frame: &Frame) -> bool {
+    frame.speech > 0.5 || (frame.speech > 0.2 && heard(frame))
+}
+
+/// Whether a phone is likelier than none.
+fn heard(frame: &Frame) -> bool {
+    frame.logp.first().is_some_and(|&blank| blank < -0.7)
 }
 
 #[cfg(test)]

@@ -16,6 +16,18 @@ pub struct Frame {
     pub speech: f32,
 }
 
+impl Frame {
+    /// Of `classes`: nothing is said.
+    pub fn silence(classes: usize) -> Self {
+        let mut logp = vec![-20.0; classes];
+        logp.iter_mut().take(1).for_each(|blank| *blank = 0.0);
+        Self {
+            logp: logp.into(),
+            speech: 0.0,
+        }
+    }
+}
+
 /// The network with its memory of one stream. Clones share the weights.
 #[derive(Clone)]
 pub struct Model {

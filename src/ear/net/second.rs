@@ -143,7 +143,7 @@ fn doubted(frame: Frame) -> Frame {
     }
 }
 
-/// The sound with the room's own noise before and after it: its quietest piece, to and fro.
+/// The sound with the room's own noise before and after it.
 fn in_quiet(samples: &[i16]) -> Vec<i16> {
     let power = |piece: &[i16]| -> i64 { piece.iter().map(|&s| i64::from(s).pow(2)).sum() };
     let quietest = samples
@@ -151,17 +151,35 @@ fn in_quiet(samples: &[i16]) -> Vec<i16> {
         .step_by(160)
         .min_by_key(|piece| power(piece))
         .unwrap_or_default();
-    let to_and_fro = || {
-        quietest
-            .iter()
-            .chain(quietest.iter().rev())
-            .copied()
-            .cycle()
-    };
-    let mut all: Vec<i16> = to_and_fro().take(LEAD).collect();
-    all.extend_from_slice(samples);
-    all.extend(to_and_fro().take(TAIL));
-    all
+    let noise = noise_like(quietest, LEAD + TAIL);
+    let (before, after) = noise.split_at(LEAD.min(noise.len()));
+    [before, samples, after].concat()
+}
+
+/// Noise that sounds like the piece and is as loud: the piece turned at random, upside down
+/// or not, laid over itself in four layers. Repeated as it is, it has a pattern that is taken
+/// for speech now and then.
+fn noise_like(piece: &[i16], samples: usize) -> Vec<i16> {
+    const LAYERS: usize = 4;
+    let long = piece.len();
+    let fade = |k: usize| (std::f32::consts::PI * k as f32 / long as f32).sin();
+    let mut sum = vec![0.0_f32; samples + 3 * long];
+    // A linear congruence (Numerical Recipes, from memory): the same sound always gets the
+    // same noise.
+    let mut dice = 1_u32;
+    for start in (0..samples + long).step_by((long / LAYERS).max(1)) {
+        dice = dice.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let (first, last) = piece.split_at((dice >> 16) as usize % long.max(1));
+        let side = if dice & 0x8000 == 0 { 1.0 } else { -1.0 };
+        let turned = last.iter().chain(first).enumerate();
+        for (to, (k, &s)) in sum.iter_mut().skip(start).zip(turned) {
+            *to += side * fade(k) * f32::from(s);
+        }
+    }
+    // Squared fades of all layers together, at any time.
+    let all = (LAYERS as f32 / 2.0).sqrt();
+    let whole = sum.into_iter().skip(long).take(samples);
+    whole.map(|s| (s / all).round() as i16).collect()
 }
 
 /// Which answer is which, in sines and cosines of wavelengths from 2π to 20,000π answers
@@ -242,18 +260,22 @@ mod tests {
     #[test]
     fn quiet_is_made_of_the_quietest_piece() {
         let mut sound = vec![1_000_i16; 8_000];
-        sound[3_200..4_000].fill(7);
+        let room = |n: i64| (n * n % 41 - 20) as i16;
+        (0..800).for_each(|n| sound[3_200 + n] = room(n as i64));
         let all = in_quiet(&sound);
         assert_eq!(all.len(), LEAD + 8_000 + TAIL);
-        assert!(
-            all[..LEAD]
-                .iter()
-                .chain(&all[LEAD + 8_000..])
-                .all(|&s| s == 7)
-        );
         assert_eq!(all[LEAD..LEAD + 8_000], sound[..]);
-        // Shorter than a piece: all of it.
-        assert!(in_quiet(&[5; 320]).iter().all(|&s| s == 5));
+        let rms = |part: &[i16]| {
+            let power: f32 = part.iter().map(|&s| f32::from(s).powi(2)).sum();
+            (power / part.len() as f32).sqrt()
+        };
+        let quiet = rms(&sound[3_200..4_000]);
+        for around in [&all[..LEAD], &all[LEAD + 8_000..]] {
+            assert!((rms(around) / quiet - 1.0).abs() < 0.2, "{}", rms(around));
+        }
+        // Shorter than a piece: all of it is the piece.
+        assert!(in_quiet(&[5; 320]).iter().all(|s| s.abs() <= 10));
+        assert_eq!(noise_like(&[], 4), [0; 4]);
     }
 
     #[test]

@@ -154,3 +154,42 @@ fn what_was_forgotten_in_silence_loses_nothing() {
     let spoken = f64::from(FORGET) * 0.03 + 0.25 + 0.5;
     assert!((heard[0].from - spoken).abs() < 0.4, "{heard:?}");
 }
+
+/// Others talk on and on, 10 dB below the cook.
+#[test]
+fn a_call_among_others_who_talk_is_heard_and_ends_when_the_cook_is_silent() {
+    let call = say("reading two hundred twelve");
+    let mut sound = vec![0_i32; 32_000 + call.len() + 64_000];
+    let talk = [
+        "the neighbours are painting their fence again",
+        "we could watch that film about the mountain climbers",
+        "my sister wanted to know when the garden opens",
+        "nobody has seen the blue umbrella since monday",
+    ];
+    for (n, words) in talk.iter().enumerate() {
+        let spoken = say(words);
+        let spoken = spoken[8_000..spoken.len() - 8_000]
+            .iter()
+            .cycle()
+            .skip(n * 5_000);
+        sound
+            .iter_mut()
+            .zip(spoken)
+            .for_each(|(to, s)| *to += i32::from(*s) / 6);
+    }
+    sound[32_000..]
+        .iter_mut()
+        .zip(&call)
+        .for_each(|(to, s)| *to += i32::from(*s));
+    let sound: Vec<i16> = sound
+        .iter()
+        .map(|s| (*s).clamp(-32_768, 32_767) as i16)
+        .collect();
+    let heard = hear(&mut listener(), &sound);
+    let calls: Vec<&Heard> = heard.iter().filter(|h| !h.words.is_empty()).collect();
+    assert_eq!(calls.len(), 1, "{heard:?}");
+    assert_eq!(calls[0].words, "reading two hundred twelve");
+    let end = (32_000 + call.len() - 8_000) as f64 / RATE;
+    let late = calls[0].to + calls[0].decided_after - end;
+    assert!(late < 1.5, "{late}: {heard:?}");
+}

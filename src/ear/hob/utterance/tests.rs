@@ -190,3 +190,41 @@ fn both_networks_must_find_an_utterance_ended() {
         assert!(mixed < together(&whole, &whole) && mixed > together(&part, &part));
     }
 }
+
+#[test]
+fn what_is_said_where_nobody_near_speaks_is_said_by_others() {
+    let (search, mut lexicon) = search(FOREIGN);
+    let voice = Voice::default();
+    let near = voice.say("bring the hammer", &mut lexicon);
+    let others = voice.say("fetch the saw", &mut lexicon);
+    let mut first = Utterance::new(Arc::clone(&search));
+    let mut second = Utterance::new(search);
+    for frame in &near {
+        first.push(frame.clone(), -20.0);
+        second.push(frame.clone(), -20.0);
+    }
+    assert_eq!(first.of_others(&second, 0), 0);
+    let end = second.near().unwrap().end;
+    for frame in &others {
+        first.push(frame.clone(), -20.0);
+        let speech = 0.02;
+        second.push(
+            Frame {
+                speech,
+                ..frame.clone()
+            },
+            -20.0,
+        );
+    }
+    assert_eq!(second.near().unwrap().end, end);
+    // F EH CH, DH AH, S AO, but for what lies next to the near speech.
+    assert!(first.of_others(&second, 0) >= 4);
+    assert_eq!(
+        first.of_others(&second, end),
+        first.of_others(&second, 0),
+        "none of it before the end"
+    );
+    let only = first.only_within(&second.near().unwrap());
+    assert_eq!(only.of_others(&second, 0), 0);
+    assert_eq!(only.words(), "bring the hammer");
+}
