@@ -12,7 +12,6 @@ import json, sys
 import numpy as np
 
 rows = [json.loads(line) for path in sys.argv[1:] for line in open(path)]
-both = np.array([1, 1, 1])
 
 
 def choices(rows):
@@ -54,7 +53,7 @@ def fit(sets, used):
     return w, best
 
 
-for name, these, used in (("both", [r for r in rows if not r.get("others")], both), ("second alone", rows, np.array([0, 1, 1]))):
+for name, these, used in (("both", [r for r in rows if not r.get("others")], np.array([1, 1, 1])), ("second alone", rows, np.array([0, 1, 1]))):
     sets = list(choices(these))
     w, best = fit(sets, used)
     print(f"{name}: {len(sets)} utterances with right and wrong sentences to choose from, log likelihood {best:.4f}")

@@ -52,12 +52,12 @@ const HARDLY_ABOVE: f32 = 3.0;
 /// After so many silent frames the second pass hears the utterance, and when the wait for
 /// more is nearly over: the end of a soft last sound may lie in that silence.
 const LISTENED: [u32; 5] = [2, 4, 6, 9, 13];
-
 /// When an utterance has gone on for so many frames, and then every few, the second pass
 /// hears it although no pause came: what goes on may be talk of others, whom only it can
 /// tell from the cook.
 const GOES_ON: u32 = 32;
 const REGULARLY: u32 = 12;
+
 pub struct HobListener {
     stream: Stream,
     lexicon: Lexicon,
