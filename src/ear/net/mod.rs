@@ -6,15 +6,19 @@
 //! | `card` | `models/en.json`: what the first network expects and answers |
 //! | `acoustic` | runs the first network over a stream, memory carried from piece to piece |
 //! | `mel` | sound → log-mel bands every 10 ms, for the second |
+//! | `unread` | reads the second's file, its matrices left where they lie |
+//! | `eight_bit` | multiplies with such a matrix |
 //! | `second` | runs the second network over a whole utterance |
 
 mod acoustic;
 mod card;
 #[cfg(test)]
 mod check;
+mod eight_bit;
 mod features;
 mod mel;
 mod second;
+mod unread;
 
 pub use acoustic::{Acoustic, Frame, Model};
 pub use card::Card;

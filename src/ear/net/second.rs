@@ -7,6 +7,7 @@ use tract_onnx::prelude::*;
 
 use super::acoustic::{Frame, give_back};
 use super::mel::{BANDS, log_mel};
+use super::unread;
 
 /// Samples an answer.
 pub const HOP: usize = 320;
@@ -46,7 +47,7 @@ impl SecondPass {
     ///
     /// # Errors
     /// What in the two cannot be used.
-    pub fn load(onnx: &[u8], card: &str, phones: &[String]) -> Result<Self, String> {
+    pub fn load(onnx: &'static [u8], card: &str, phones: &[String]) -> Result<Self, String> {
         let card: Card =
             serde_json::from_str(card).map_err(|e| format!("the second network's card: {e}"))?;
         if card.phones != phones {
@@ -55,8 +56,8 @@ impl SecondPass {
         Self::optimise(onnx, card).map_err(|e| format!("the second network: {e:#}"))
     }
 
-    fn optimise(onnx: &[u8], card: Card) -> TractResult<Self> {
-        let model = tract_onnx::onnx().model_for_read(&mut &*onnx)?;
+    fn optimise(onnx: &'static [u8], card: Card) -> TractResult<Self> {
+        let model = unread::read(onnx)?;
         let t = model.symbols.sym("T");
         let model = model
             .with_input_names(["feats", "places"])?
