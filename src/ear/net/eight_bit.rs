@@ -2,19 +2,18 @@
 //!
 //! The library would widen them to floats, four times as much memory, as soon as it has read
 //! them, and hold several copies while it does. Here they are never copied at all: they are
-//! read where they lie in the file, some columns at a time whenever they are needed, and
+//! read where they lie in the file, some rows at a time whenever they are needed, and
 //! widened into a buffer that the processor's cache holds.
 
 use std::fmt;
 use std::sync::Arc;
 
 use tract_onnx::prelude::tract_ndarray::linalg::general_mat_mul;
-use tract_onnx::prelude::tract_ndarray::{Array2, ArrayView2, Axis};
+use tract_onnx::prelude::tract_ndarray::{Array2, ArrayView1, ArrayView2, Axis};
 use tract_onnx::tract_hir::internal::*;
 
-/// Columns widened at a time: with 512 rows half a megabyte. With fewer, what is multiplied
-/// has to be rearranged for the processor more often.
-const COLUMNS: usize = 256;
+/// Numbers widened at a time, about: half a megabyte of floats.
+const AT_A_TIME: usize = 131_072;
 
 /// Multiplies what comes in, `[1, any, rows]`, with a matrix, `[rows, columns]`; gives
 /// `[1, any, columns]`.
@@ -53,28 +52,21 @@ impl EightBit {
     }
 
     fn product(&self, x: ArrayView2<f32>) -> TractResult<Array2<f32>> {
-        let steps = self.steps.try_as_plain_ram()?;
-        let steps = steps.as_slice::<f32>()?;
-        let mut out = Array2::zeros((x.nrows(), self.columns()));
-        let mut wide = vec![0.0; self.rows * COLUMNS.min(self.columns())];
-        let outs = out.axis_chunks_iter_mut(Axis(1), COLUMNS);
-        for (n, (steps, mut out)) in steps.chunks(COLUMNS).zip(outs).enumerate() {
-            self.widen(n * COLUMNS, steps, &mut wide);
-            let wide = ArrayView2::from_shape((self.rows, steps.len()), &wide)?;
-            general_mat_mul(1.0, &x, &wide, 0.0, &mut out);
-        }
-        Ok(out)
-    }
-
-    /// As many columns as there are steps, from `first` on.
-    fn widen(&self, first: usize, steps: &[f32], wide: &mut [f32]) {
-        let wide = wide.chunks_exact_mut(steps.len());
-        for (wide, row) in wide.zip(self.numbers.chunks_exact(self.columns())) {
-            let row = row.get(first..).unwrap_or_default();
-            for ((wide, &number), step) in wide.iter_mut().zip(row).zip(steps) {
-                *wide = f32::from(number.cast_signed()) * step;
+        let columns = self.columns();
+        let rows = (AT_A_TIME / columns).max(1);
+        let mut out = Array2::zeros((x.nrows(), columns));
+        let mut wide = vec![0.0; rows.min(self.rows) * columns];
+        let parts = self.numbers.chunks(rows * columns);
+        for (x, part) in x.axis_chunks_iter(Axis(1), rows).zip(parts) {
+            for (wide, number) in wide.iter_mut().zip(part) {
+                *wide = f32::from(number.cast_signed());
             }
+            let wide = ArrayView2::from_shape((x.ncols(), columns), &wide)?;
+            general_mat_mul(1.0, &x, &wide, 1.0, &mut out);
         }
+        let steps = self.steps.try_as_plain_ram()?;
+        out *= &ArrayView1::from(steps.as_slice::<f32>()?);
+        Ok(out)
     }
 }
 
@@ -170,7 +162,7 @@ mod tests {
     /// Against sums written out in 64-bit floats.
     #[test]
     fn products_are_those_of_the_widened_matrix() {
-        for (any, rows, columns) in [(1, 1, 1), (3, 5, 255), (7, 64, 256), (2, 9, 600)] {
+        for (any, rows, columns) in [(1, 1, 1), (3, 5, 255), (7, 300, 512), (2, 3, 70_000)] {
             let numbers: Vec<u8> = (0..rows * columns).map(|n| (n * n % 251) as u8).collect();
             let steps: Vec<f32> = (0..columns).map(|n| 0.01 + n as f32 / 1e3).collect();
             let x: Vec<f32> = (0..any * rows)

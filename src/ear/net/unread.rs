@@ -33,10 +33,7 @@ pub(super) fn read(file: &'static [u8]) -> TractResult<InferenceModel> {
 
 /// Makes each product with such a matrix a node with one input, to be given its operation by
 /// name, and takes out of the graph what fed it.
-fn products(
-    graph: &mut GraphProto,
-    file: &'static [u8],
-) -> TractResult<HashMap<String, EightBit>> {
+fn products(graph: &mut GraphProto, file: &'static [u8]) -> TractResult<HashMap<String, EightBit>> {
     let makers: HashMap<&str, &NodeProto> = (graph.node.iter())
         .filter_map(|node| Some((node.output.first()?.as_str(), node)))
         .collect();
