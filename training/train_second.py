@@ -39,10 +39,23 @@ def spec_augment(f):
     return torch.where(gone, low, f)
 
 
+def noise_like(piece, n):
+    """Pieces [B, QUIETEST] -> noise [B, n] that sounds like them: each turned at random, upside down or not, laid over itself in four layers."""
+    B, long = piece.shape
+    step, dev = long // 4, piece.device
+    layers = (n + long) // step + 1
+    turn = torch.randint(0, long, (B, layers, 1), device=dev)
+    at = (torch.arange(long, device=dev)[None, None] + turn) % long
+    side = torch.randint(0, 2, (B, layers, 1), device=dev) * 2 - 1
+    fade = torch.sin(math.pi * torch.arange(long, device=dev) / long) / 2 ** 0.5
+    g = piece[:, None].expand(-1, layers, -1).gather(2, at) * side * fade
+    sum_ = F.fold(g.transpose(1, 2), (1, (layers - 1) * step + long), (1, long), stride=(1, step))[:, 0, 0]
+    return sum_[:, long:long + n]
+
+
 def in_quiet(x, y, lead, n):
     """Sound and clean speech [B, N], in which n [B] samples of speech begin after `lead` [B] -> about as the listener hears them again: cut
-    up to a second before and half a second after the speech, and between pieces of the quietest 50 ms, to and fro. (The listener lays such pieces
-    over each other instead since, which came after the training.)"""
+    up to a second before and half a second after the speech, between noise made of the quietest 50 ms (src/ear/net/second.rs)."""
     B, N = x.shape
     dev = x.device
     u = lambda lo, hi: torch.empty(B, 1, device=dev).uniform_(lo, hi) * RATE
@@ -51,13 +64,14 @@ def in_quiet(x, y, lead, n):
     last = torch.maximum((lead + n + u(0.03, 0.5)).clamp(max=N).long(), first + 2 * QUIETEST)
     power = F.avg_pool1d(x[:, None] ** 2, QUIETEST, 160)[:, 0]
     at = torch.arange(power.shape[1], device=dev)[None] * 160
-    quiet = torch.where((at >= first) & (at + QUIETEST <= last), power, torch.inf).argmin(1, keepdim=True) * 160
+    quietest = torch.where((at >= first) & (at + QUIETEST <= last), power, torch.inf).argmin(1, keepdim=True) * 160
+    noise = noise_like(x.gather(1, quietest + torch.arange(QUIETEST, device=dev)[None]), LEAD + TAIL)
     L = min((N + LEAD + TAIL) // FRAME, LONGEST) * FRAME
     t = torch.arange(L, device=dev)[None] - LEAD
     inside = (t >= 0) & (t < last - first)
-    turn = torch.where(t < 0, t + LEAD, t - (last - first)) % (2 * QUIETEST)
-    from_ = torch.where(inside, first + t, quiet + torch.minimum(turn, 2 * QUIETEST - 1 - turn))
-    return x.gather(1, from_), torch.where(inside, y.gather(1, from_.clamp(max=N - 1)), 0.0)
+    of_noise = torch.where(t < 0, t + LEAD, t - (last - first) + LEAD).clamp(min=0) % (LEAD + TAIL)
+    of_sound = (first + t).clamp(0, N - 1)
+    return torch.where(inside, x.gather(1, of_sound), noise.gather(1, of_noise)), torch.where(inside, y.gather(1, of_sound), 0.0)
 
 
 def ctc(lp, T, t, n):
