@@ -80,6 +80,10 @@ pub fn run(args: &Args, out: &mut dyn Write, err: &mut dyn Write) -> Result<bool
         let (heard, problem) = hear(&mut *listener, path);
         let name = path.display().to_string();
         for h in &heard {
+            // Programs get a line a file; a cook, of a file that broke, only why.
+            if !args.json && problem.is_some() && h.words.is_empty() {
+                continue;
+            }
             let line = line(&name, h, &grammar);
             let text = if args.json {
                 serde_json::to_string(&line).map_err(|e| e.to_string())?
