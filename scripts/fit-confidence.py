@@ -5,8 +5,9 @@ usage: fit-confidence.py FILE...
 
 A logistic regression of "the nearest call was what was said" on the figures of the evidence (with the share of the
 best among its alternatives taken out: an utterance counts as in the grammar when it was a call and the right one is
-among the alternatives or nearest). Calls and talk (noise with it) weigh alike, however many there are of each; talk
-twice, because a false call costs more than one to be repeated. Prints the constants and how they do. Needs numpy.
+among the alternatives or nearest). Calls, talk (noise with it) and near misses (what the grammar has only with a word
+more, less or exchanged) weigh alike, however many there are of each; talk twice, because a false call costs more than
+one to be repeated. Prints the constants and how they do. Needs numpy.
 """
 import json, sys
 import numpy as np
@@ -14,13 +15,21 @@ import numpy as np
 rows = [json.loads(l) for path in sys.argv[1:] for l in open(path)]
 
 
+def kinds(rows):
+    """Right calls, wrong ones, talk, near misses: which rows are of each."""
+    kind = np.array([r["about"]["kind"] for r in rows])
+    right = (kind == "call") & np.array([r["right"] for r in rows])
+    return right, (kind == "call") & ~right, np.isin(kind, ["talk", "noise"]), kind == "near"
+
+
 def fit(rows, used):
-    """Prints the weights of the figures that are `used` (0 or 1 each), the others zero, and how they do."""
+    """Prints the weights of the figures that are `used` (0 or 1 each), the others zero; returns them, the bias first."""
     x = np.array([r["figures"] for r in rows], float)
-    y = np.array([r["about"]["kind"] == "call" and r["right"] for r in rows], float)
-    talk = np.array([r["about"]["kind"] != "call" for r in rows])
-    wrong = ~talk & (y == 0)
-    weight = np.where(y > 0, 1 / max(y.sum(), 1), np.where(talk, 2 / max(talk.sum(), 1), 0.7 / max(wrong.sum(), 1)))
+    right, wrong, talk, near = kinds(rows)
+    y = right.astype(float)
+    weight = np.zeros(len(rows))
+    for which, share in ((right, 1), (wrong, 0.7), (talk, 2), (near, 1)):
+        weight[which] = share / max(which.sum(), 1)
     weight *= len(rows) / weight.sum()
     a = np.hstack([np.ones((len(x), 1)), x * used])
     w = np.zeros(a.shape[1])
@@ -31,18 +40,28 @@ def fit(rows, used):
         p = 1 / (1 + np.exp(-a @ w))
         g = a.T @ (weight * (y - p)) / len(rows) - 1e-4 * np.r_[0, w[1:]]
         w = np.clip(w + 0.3 * g, low, high)
-    p = 1 / (1 + np.exp(-a @ w))
-    print(f"{len(rows)} utterances, {int(y.sum())} right calls, {int(talk.sum())} of talk")
+    print(f"{len(rows)} utterances, {right.sum()} right calls, {talk.sum()} of talk, {near.sum()} near misses")
     print("bias: %.2f, of: [%s]" % (w[0], ", ".join("%.2f" % v for v in w[1:])))
+    return w
+
+
+def table(rows, weights):
+    """How the surer of several weights does."""
+    x = np.array([r["figures"] for r in rows], float)
+    p = np.max([1 / (1 + np.exp(-w[0] - x @ w[1:])) for w in weights], axis=0)
+    right, wrong, talk, near = kinds(rows)
     kept = lambda which, t: 100 * (p[which] >= t).mean() if which.any() else 0.0
-    for t in (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
-        print(f"from {t}: right calls kept {kept(y > 0, t):5.1f} %, wrong kept {kept(wrong, t):5.1f} %, talk kept {kept(talk, t):5.2f} %")
+    for t in (0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6, 0.7, 0.8, 0.9):
+        print(f"from {t}: right calls kept {kept(right, t):5.1f} %, wrong kept {kept(wrong, t):5.1f} %, near misses {kept(near, t):5.1f} %, talk {kept(talk, t):5.2f} %")
     # Calibration of what remains, in fifths.
     for part in np.array_split(np.argsort(p), 5):
-        print(f"said {p[part].mean():.2f}, true {y[part].mean():.2f}")
+        print(f"said {p[part].mean():.2f}, true {right[part].mean():.2f}")
 
 
+together = [r for r in rows if not r.get("others")]
 print("both:")
-fit([r for r in rows if not r.get("others")], np.ones(14))
+both = fit(together, np.ones(14))
 print("second alone, which decides where others talk:")
-fit(rows, np.repeat([0.0, 1.0], 7))
+alone = fit(rows, np.repeat([0.0, 1.0], 7))
+print("the surer of them, where nobody else talks:")
+table(together, [both, alone])

@@ -13,10 +13,13 @@
 //! and Max, festival's ked. `--human` names a folder of recordings with `list.tsv`: kind
 //! (calls or talk), file, words, speaker. The noise is made here, from other random
 //! numbers than in training. `--part fit` takes the voices on whose evidence
-//! the confidence is fitted, `bench` (the default) the others.
+//! the confidence is fitted, `bench` (the default) the others. `--evidence` writes what the
+//! confidence is fitted on, and for it hears every call once more, against a grammar that
+//! lacks it.
 
 mod batch;
 mod engine;
+mod near;
 mod phones;
 mod score;
 mod session;

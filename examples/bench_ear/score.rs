@@ -9,6 +9,7 @@ use hobcall::ear::hob::Understood;
 use hobcall::grammar::{Call, Grammar};
 
 use crate::engine::{self, Engine};
+use crate::near;
 use crate::set::{self, Item};
 use crate::sound;
 
@@ -167,7 +168,12 @@ pub fn run(options: &Options) -> Result<(), String> {
         )?;
         ear.set_grammar(&grammar)?;
     }
-    noise(&mut *ear, &babble, &grammar, options.quick, &mut file)
+    noise(&mut *ear, &babble, &grammar, options.quick, &mut file)?;
+    if file.is_some() {
+        near::hear(&mut *ear, &items, &babble, &mut file)?;
+        near::hear(&mut *ear, &human, &babble, &mut file)?;
+    }
+    Ok(())
 }
 
 /// Every word of the recordings as a grammar of its own, with the numbers.
@@ -287,7 +293,7 @@ fn same(grammar: &Grammar, heard: &str, said: &str) -> bool {
     !a.is_empty() && a.iter().any(|t| !t.is_empty()) && a == b
 }
 
-fn record(
+pub fn record(
     file: &mut Option<std::fs::File>,
     heard: &Heard,
     made: &Option<Understood>,
