@@ -26,11 +26,10 @@ const RATE: f64 = 16_000.0;
 const KEPT: usize = BEFORE + 8;
 /// Below this probability nothing was said for us.
 const LIKELY: f32 = 0.35;
-/// The same of a call of so few phones ("no", "two"), which is easily heard into talk: in
-/// the fitting sets all four false calls were of this kind and less sure, and two of 57
-/// right ones.
-const SHORT: f32 = 2.0;
-const LIKELY_SHORT: f32 = 0.6;
+/// The same of a call of so few phones ("undo", "core two"), which is easily heard into talk:
+/// in the fitting sets all that was heard into talk or noise with 0.35 and more was of this kind.
+const SHORT: f32 = 8.0;
+const LIKELY_SHORT: f32 = 0.5;
 /// After so many frames without speech the network forgets: it never heard longer
 /// stretches in training, and what it heard before bends its state until the first words
 /// of a call are lost (of calls from dead silence 1.5 s apart every second one, when it

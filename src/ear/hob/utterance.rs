@@ -292,7 +292,7 @@ impl Utterance {
             first: first.evidence(best),
             second: second.evidence(best),
         };
-        let sure = weights.probability(&evidence);
+        let sure = weights.sure(&evidence);
         let scores: Vec<f32> = found.iter().map(score).collect();
         // Wordings of one call stand up for each other.
         let mut readings: Vec<(String, Reading)> = Vec::new();
@@ -384,13 +384,14 @@ impl Utterance {
         let spoken = fit.words.first().zip(fit.words.last());
         let (from, to) = spoken.map_or((0, 0), |(a, b)| (a.from as usize, b.to as usize));
         let speech = better_half(self.frames.get(from..to).unwrap_or_default());
+        let worst_word = fit
+            .words
+            .iter()
+            .map(|w| w.loss / w.phones.max(1) as f32)
+            .fold(0.0, f32::max);
         Evidence {
             loss: loss / phones.max(1) as f32,
-            worst_word: fit
-                .words
-                .iter()
-                .map(|w| w.loss / w.phones.max(1) as f32)
-                .fold(0.0, f32::max),
+            worst_word: worst_word / (1.0 + (words.len().max(1) as f32).ln()),
             worst_phone: fit.words.iter().map(|w| w.worst).fold(0.0, f32::max),
             outside: fit.outside,
             mismatch: self.mismatch(words),
