@@ -120,7 +120,7 @@ fn changed(words: &str, n: usize, said: &[&str]) -> Vec<String> {
         kept.map(|(_, w)| *w).collect::<Vec<_>>().join(" ")
     });
     let more = NAMES.get(n % NAMES.len()).map(|name| {
-        if n % 2 == 0 {
+        if n.is_multiple_of(2) {
             format!("{name} {words}")
         } else {
             format!("{words} {name}")
