@@ -141,7 +141,7 @@ fn changed(words: &str, n: usize, said: &[&str]) -> Vec<String> {
         new.join(" ")
     });
     let mut three: Vec<String> = [less, more, exchanged].into_iter().flatten().collect();
-    // A lone word with a name before it would still be heard of itself.
+    // Two are enough to be near, and all kinds come up in turn.
     if three.len() > 2 {
         three.remove(n % 3);
     }
