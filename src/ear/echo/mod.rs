@@ -36,6 +36,11 @@ const LEAD: f64 = 0.02;
 /// 0.4 s; common practice, no source).
 const TAIL: u32 = 45;
 
+/// So many blocks after our last word the canceller rests: in silence it has nothing to
+/// learn, and its search for the delay was most of what a quiet kitchen cost. The search
+/// looks back over less than this, so that what it remembers when it goes on is silence.
+const RESTS: u32 = 200;
+
 /// Share of what the suppressor took that is given back where somebody speaks over us. On
 /// eleven calls spoken over a reply in a synthetic kitchen it was worth two calls.
 const BACK: f32 = 0.2;
@@ -55,8 +60,8 @@ pub struct Echo {
     over: Over,
     /// Samples that do not fill a block yet.
     rest: Vec<i16>,
-    /// Blocks for which our voice still counts as sounding.
-    tail: u32,
+    /// Blocks since our voice sounded.
+    since: u32,
     near: Block,
     reference: Block,
 }
@@ -73,7 +78,7 @@ impl Echo {
             far: Far::default(),
             over: Over::default(),
             rest: Vec::new(),
-            tail: 0,
+            since: u32::MAX,
             near: [0.0; BLOCK],
             reference: [0.0; BLOCK],
         })
@@ -90,7 +95,7 @@ impl Echo {
         let delivered = now.saturating_duration_since(self.own.epoch).as_secs_f64();
         self.far.keep_up(
             seconds_at(delivered) - samples.len() as i64 - self.rest.len() as i64,
-            self.tail == 0,
+            !self.sounds(),
         );
         self.rest.append(samples);
         let mut deaf = false;
@@ -108,13 +113,15 @@ impl Echo {
             *to = f32::from(from) / 32_768.0;
         }
         let sounds = self.far.take(&mut self.reference);
-        let left = self.canceller.take(&self.reference, &self.near);
-        self.tail = if sounds {
-            TAIL
+        self.since = if sounds {
+            0
         } else {
-            self.tail.saturating_sub(1)
+            self.since.saturating_add(1)
         };
-        if self.tail == 0 {
+        let left = (self.since < RESTS)
+            .then(|| self.canceller.take(&self.reference, &self.near))
+            .flatten();
+        if !self.sounds() {
             // Nothing of ours is in it: it goes on as it came.
             self.over.quiet(&self.near);
             out.extend_from_slice(block);
@@ -140,7 +147,7 @@ impl Echo {
 
     /// Whether our voice, or its echo, sounds now.
     pub fn sounds(&self) -> bool {
-        self.tail > 0
+        self.since < TAIL
     }
 
     /// How much of our voice the canceller takes away, dB, as far as was seen.
