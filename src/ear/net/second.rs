@@ -164,6 +164,7 @@ fn noise_like(piece: &[i16], samples: usize) -> Vec<i16> {
     const LAYERS: usize = 4;
     let long = piece.len();
     let fade = |k: usize| (std::f32::consts::PI * k as f32 / long as f32).sin();
+    let fades: Vec<f32> = (0..long).map(fade).collect();
     let mut sum = vec![0.0_f32; samples + 3 * long];
     // A linear congruence (Numerical Recipes, from memory): the same sound always gets the
     // same noise.
@@ -172,9 +173,9 @@ fn noise_like(piece: &[i16], samples: usize) -> Vec<i16> {
         dice = dice.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         let (first, last) = piece.split_at((dice >> 16) as usize % long.max(1));
         let side = if dice & 0x8000 == 0 { 1.0 } else { -1.0 };
-        let turned = last.iter().chain(first).enumerate();
-        for (to, (k, &s)) in sum.iter_mut().skip(start).zip(turned) {
-            *to += side * fade(k) * f32::from(s);
+        let turned = last.iter().chain(first).zip(&fades);
+        for (to, (&s, fade)) in sum.iter_mut().skip(start).zip(turned) {
+            *to += side * fade * f32::from(s);
         }
     }
     // Squared fades of all layers together, at any time.

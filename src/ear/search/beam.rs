@@ -43,15 +43,11 @@ struct Token {
     /// The arc whose phone was begun last.
     arc: u32,
     history: u32,
-    /// Log probability of all alignments that end in a blank, and in the phone.
+    /// Log probability of all alignments that end in a blank, in the phone, and in either;
+    /// the last is worked out when a frame is through, for it is asked for many times.
     blank: f32,
     phone: f32,
-}
-
-impl Token {
-    fn total(&self) -> f32 {
-        log_add(self.blank, self.phone)
-    }
+    total: f32,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -144,6 +140,7 @@ impl Beam {
             history: NO_HISTORY,
             blank: 0.0,
             phone: NEVER,
+            total: 0.0,
         });
     }
 
@@ -154,14 +151,14 @@ impl Beam {
         let loudest = logp.iter().skip(1).copied().fold(NEVER, f32::max);
         let foreign = blank.max(loudest - self.limits.foreign);
         let graph = Arc::clone(&self.graph);
-        let best = self.tokens.iter().map(Token::total).fold(NEVER, f32::max);
+        let best = self.tokens.iter().map(|t| t.total).fold(NEVER, f32::max);
         // Nothing can gain more in a frame than its likeliest class.
         let hopeless = best + blank.max(loudest) - self.limits.width - 4.0;
         let tokens = std::mem::take(&mut self.tokens);
         self.next.clear();
         self.place.clear();
         for token in &tokens {
-            let total = token.total();
+            let total = token.total;
             let (node, last) = match graph.arc(token.arc) {
                 Some(arc) => (arc.target, arc.phone),
                 None => (graph.start, 0),
@@ -213,6 +210,7 @@ impl Beam {
                 history,
                 blank: NEVER,
                 phone: NEVER,
+                total: NEVER,
             });
         }
         &mut self.next[place]
@@ -229,12 +227,15 @@ impl Beam {
 
     /// `next` becomes `tokens`, without those too far behind.
     fn prune(&mut self) {
-        let best = self.next.iter().map(Token::total).fold(NEVER, f32::max);
+        for token in &mut self.next {
+            token.total = log_add(token.blank, token.phone);
+        }
+        let best = self.next.iter().map(|t| t.total).fold(NEVER, f32::max);
         let floor = best - self.limits.width;
-        self.next.retain(|t| t.total() >= floor);
+        self.next.retain(|t| t.total >= floor);
         if self.next.len() > self.limits.tokens {
             self.next
-                .select_nth_unstable_by(self.limits.tokens, |a, b| b.total().total_cmp(&a.total()));
+                .select_nth_unstable_by(self.limits.tokens, |a, b| b.total.total_cmp(&a.total));
             self.next.truncate(self.limits.tokens);
         }
         self.tokens = std::mem::take(&mut self.next);
@@ -252,7 +253,7 @@ impl Beam {
         for token in &self.tokens {
             if token.history != NO_HISTORY && self.graph.can_end(self.node(token)) {
                 let score = scores.entry(token.history).or_insert(NEVER);
-                *score = log_add(*score, token.total());
+                *score = log_add(*score, token.total);
             }
         }
         let mut found: Vec<(u32, f32)> = scores.into_iter().collect();
@@ -272,7 +273,7 @@ impl Beam {
         let best = self
             .tokens
             .iter()
-            .max_by(|a, b| a.total().total_cmp(&b.total()));
+            .max_by(|a, b| a.total.total_cmp(&b.total));
         best.map_or_else(Vec::new, |t| self.words(t.history))
     }
 
@@ -283,7 +284,7 @@ impl Beam {
             .tokens
             .iter()
             .filter(ended)
-            .max_by(|a, b| a.total().total_cmp(&b.total()));
+            .max_by(|a, b| a.total.total_cmp(&b.total));
         // The same words where the grammar wants more of them are no rival, but a way on.
         let mut waiting: Vec<u32> = Vec::new();
         let mut part = NEVER;
@@ -292,14 +293,14 @@ impl Beam {
             if whole.is_some_and(|w| w.history == token.history) && self.graph.is_between(node) {
                 waiting.push(node);
             } else {
-                part = part.max(token.total());
+                part = part.max(token.total);
             }
         }
         waiting.extend(whole.map(|w| self.node(w)));
         waiting.sort_unstable();
         waiting.dedup();
         Standing {
-            complete: whole.map_or(NEVER, |w| w.total() - part.max(-1e30)),
+            complete: whole.map_or(NEVER, |w| w.total - part.max(-1e30)),
             ways_on: waiting.iter().map(|&n| self.graph.ways_on(n)).sum(),
             any_word: self.tokens.iter().any(|t| words(&t)),
         }

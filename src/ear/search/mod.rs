@@ -20,10 +20,13 @@ pub use free::FreePhones;
 pub use graph::PhoneGraph;
 pub use words::{WordArc, WordGraph};
 
+/// So much smaller (natural logarithm), a float adds nothing to another.
+const NOTHING: f32 = 17.0;
+
 /// log(exp(a) + exp(b)) without overflow.
 pub(crate) fn log_add(a: f32, b: f32) -> f32 {
     let (high, low) = if a > b { (a, b) } else { (b, a) };
-    if low == f32::NEG_INFINITY {
+    if low < high - NOTHING || low == f32::NEG_INFINITY {
         high
     } else {
         high + (low - high).exp().ln_1p()
