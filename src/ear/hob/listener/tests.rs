@@ -193,3 +193,17 @@ fn a_call_among_others_who_talk_is_heard_and_ends_when_the_cook_is_silent() {
     let late = calls[0].to + calls[0].decided_after - end;
     assert!(late < 1.5, "{late}: {heard:?}");
 }
+
+#[test]
+fn a_machine_that_is_behind_hears_the_same_calls() {
+    let words = ["flipped the left pan", "reading two hundred twelve", "undo"];
+    let sound: Vec<i16> = words.iter().flat_map(|w| say(w)).collect();
+    let mut heard = Vec::new();
+    // All of it had waited.
+    listener().feed(&sound, false, &mut |e| {
+        if let EarEvent::Heard(h) = e {
+            heard.push(h.words);
+        }
+    });
+    assert_eq!(heard, words);
+}
