@@ -20,6 +20,11 @@ const SPEED_STEP: f32 = 1.15;
 /// Utterances that may still be in the room when something is heard.
 const LATELY: usize = 3;
 
+/// A call over our own voice that shares most of its words with it must be this sure:
+/// "flip in four minutes" was heard as "add four minutes" with 0.59 on a machine so busy
+/// that the canceller came too late.
+const SURE_OVER_US: f32 = 0.8;
+
 pub struct Mouth {
     voice: Option<Voice>,
     /// The words of what was said last.
@@ -105,12 +110,15 @@ impl Mouth {
         }
     }
 
-    /// Whether `heard` may be what is left of our own voice: all of its words are among
-    /// those of something said lately.
-    pub fn may_have_said(&self, heard: &str) -> bool {
-        self.lately
-            .iter()
-            .any(|said| words_of(heard).all(|word| said.contains(&word)))
+    /// Whether `heard` with this confidence may be what is left of our own voice: all of its
+    /// words are among those of something said lately, or most are and it is not
+    /// [`SURE_OVER_US`].
+    pub fn may_have_said(&self, heard: &str, confidence: f32) -> bool {
+        let words = words_of(heard).count();
+        self.lately.iter().any(|said| {
+            let others = words_of(heard).filter(|word| !said.contains(word)).count();
+            others == 0 || (2 * others < words && confidence < SURE_OVER_US)
+        })
     }
 
     /// The cook has spoken over it: nobody talks on against that.
@@ -160,4 +168,27 @@ fn words_of(text: &str) -> impl Iterator<Item = String> {
     text.split(|c: char| !c.is_alphanumeric() && c != '\'')
         .filter(|word| !word.is_empty())
         .map(str::to_lowercase)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_left_of_our_own_words_is_no_call() {
+        let mut mouth = Mouth::open(&Speaks::Nobody, None, None, None, std::time::Instant::now())
+            .expect("nobody speaks");
+        let said = "In, right skillet. Flip in four minutes.";
+        mouth.say(0, &Utterance::new(said, crate::voice::Urgency::Reply));
+        for (heard, confidence, ours) in [
+            ("four minutes", 0.99, true),
+            ("add four minutes", 0.59, true),
+            // The cook cuts in with words that we have just used.
+            ("right skillet flipped", 0.95, false),
+            ("add two minutes", 0.59, false),
+            ("quiet", 0.55, false),
+        ] {
+            assert_eq!(mouth.may_have_said(heard, confidence), ours, "{heard}");
+        }
+    }
 }

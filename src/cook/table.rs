@@ -166,7 +166,7 @@ impl Table {
             // Talk in the kitchen is not for us and gets no answer.
             return;
         }
-        if heard.over_us && self.mouth.may_have_said(&heard.words) {
+        if heard.over_us && self.mouth.may_have_said(&heard.words, heard.confidence) {
             self.note(&format!("heard my own voice: {}", heard.words));
             return;
         }
