@@ -2,6 +2,7 @@
 //! speed of life, with the tool's own voice coming back into its microphone. A program of
 //! its own, so that no other test takes the machine from it.
 
+use std::collections::BTreeSet;
 use std::process::Command;
 
 use hobcall::grammar::{ActiveSet, Grammar};
@@ -78,17 +79,15 @@ fn microphone_in_speaker_out_and_no_answer_to_itself() {
         .collect();
     heard.dedup_by_key(|(call, _, _)| *call);
 
-    // Whatever was heard was heard when a call had just been made: the tool never answers
-    // itself.
-    let made = |at: f64, unsure: f64| {
-        let window = -1.0 - unsure..3.0;
-        said.iter().find(|(end, _)| window.contains(&(at - end)))
-    };
+    // Whatever was heard was called: it answers to the last call made by then, and no call
+    // is answered twice. The tool never answers itself. How late it hears is for the bench:
+    // a machine under load is late.
+    let made_by = |at: f64| said.iter().take_while(|(end, _)| *end < at + 1.0).count();
+    let mut answered = 0;
     for (_, at, words) in &heard {
-        assert!(
-            made(*at, 0.0).is_some(),
-            "{words:?} was never called\n{dialogue}"
-        );
+        let made = made_by(*at);
+        assert!(made > answered, "{words:?} was never called\n{dialogue}");
+        answered = made;
     }
     // The dialogue, to the second, has every call that was taken, also the "yes" to a
     // question that was not asked because the call before it was lost.
@@ -97,13 +96,16 @@ fn microphone_in_speaker_out_and_no_answer_to_itself() {
         let (minutes, seconds) = at.trim().split_once(':')?;
         let at = minutes.parse::<f64>().ok()? * 60.0 + seconds.parse::<f64>().ok()? + 0.5;
         let words = words.rsplit_once("  (").map_or(words, |(words, _)| words);
-        Some((first + at, words.trim()))
+        Some((made_by(first + at + 0.5), words.trim()))
     });
-    let right = taken
-        .filter(|(at, words)| {
-            made(*at, 0.5).is_some_and(|(_, made)| grammar.calls(words) == grammar.calls(made))
+    let right: BTreeSet<usize> = taken
+        .filter(|(made, words)| {
+            let call = made.checked_sub(1).and_then(|n| said.get(n));
+            call.is_some_and(|(_, made)| grammar.calls(words) == grammar.calls(made))
         })
-        .count();
+        .map(|(made, _)| made)
+        .collect();
+    let right = right.len();
     eprintln!("{right} of {CALLS} calls heard right");
     assert!(
         right >= HEARD,
