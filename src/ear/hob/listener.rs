@@ -19,7 +19,9 @@ use crate::grammar::Grammar;
 use crate::plan::Pronounced;
 
 mod again;
+mod twice;
 use again::Review;
+use twice::Refused;
 
 const RATE: f64 = 16_000.0;
 /// Frames kept while nobody speaks.
@@ -99,6 +101,7 @@ pub struct HobListener {
     /// The room's noise as tracked so far, dB.
     noise: f32,
     watch: NoiseWatch,
+    refused: Refused,
     /// First and past the last sample of speech.
     from: u64,
     to: u64,
@@ -137,6 +140,7 @@ impl HobListener {
             floor: NoiseFloor::of_frames(FRAME as usize),
             noise: 0.0,
             watch: NoiseWatch::below(HARDLY_ABOVE),
+            refused: Refused::default(),
             from: 0,
             to: 0,
             partial: String::new(),
@@ -150,6 +154,7 @@ impl HobListener {
         self.floor = NoiseFloor::of_frames(FRAME as usize);
         self.ends.reset();
         self.elsewhere = false;
+        self.refused = Refused::default();
         self.kept.clear();
         self.quiet = 0;
     }
@@ -350,7 +355,7 @@ impl HobListener {
         let spoken = utterance.heard_phones() >= WORDY;
         let last = began.elapsed() + still;
         self.computing += last;
-        let alternatives: Vec<Alternative> = understood
+        let mut alternatives: Vec<Alternative> = understood
             .readings
             .iter()
             .map(|r| Alternative {
@@ -363,7 +368,15 @@ impl HobListener {
         let sure: f32 = alternatives.iter().map(|a| a.confidence).sum();
         let short = understood.evidence.second.phones <= SHORT;
         let likely = if short { LIKELY_SHORT } else { LIKELY };
-        let best = alternatives.first().filter(|_| sure >= likely);
+        let time = |sample: u64| sample as f64 / RATE;
+        let taken = if sure >= likely {
+            self.refused = Refused::default();
+            true
+        } else {
+            let spoken = time(self.from)..time(self.to);
+            !short && self.refused.twice(&mut alternatives, spoken)
+        };
+        let best = alternatives.first().filter(|_| taken);
         let heard = Heard {
             words: best.map_or_else(String::new, |b| b.words.clone()),
             confidence: best.map_or(0.0, |b| b.confidence),

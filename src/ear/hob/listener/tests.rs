@@ -207,3 +207,27 @@ fn a_machine_that_is_behind_hears_the_same_calls() {
     });
     assert_eq!(heard, words);
 }
+
+/// "flipped the left pan" as people may say it from whom the networks have heard little.
+#[test]
+fn a_call_said_again_is_believed() {
+    let words = "flipped the left pan";
+    let said = [
+        "fled the lost band",
+        "slip to let pine",
+        "clipped the life van",
+        "flip it the leaf pain",
+    ];
+    let doubtful = said.iter().find_map(|said| {
+        let sound = say(said);
+        let heard = hear(&mut listener(), &sound);
+        let [one] = heard.as_slice() else { return None };
+        let sure: f32 = one.alternatives.iter().map(|a| a.confidence).sum();
+        let nearest = one.alternatives.first().is_some_and(|a| a.words == words);
+        (one.words.is_empty() && nearest && sure > 0.12).then_some(sound)
+    });
+    let sound = doubtful.expect("a way to say it that is doubtful");
+    let heard = hear(&mut listener(), &[sound.clone(), sound].concat());
+    let calls: Vec<&str> = heard.iter().map(|h| h.words.as_str()).collect();
+    assert_eq!(calls, ["", words]);
+}
