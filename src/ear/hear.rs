@@ -94,7 +94,7 @@ pub fn run(args: &Args, out: &mut dyn Write, err: &mut dyn Write) -> Result<bool
         }
         if let Some(why) = problem {
             all_well = false;
-            tell(err, &format!("{name}: {why}"))?;
+            tell(err, &why)?;
         }
     }
     Ok(all_well)
@@ -177,6 +177,7 @@ fn hear(listener: &mut dyn Listening, path: &Path) -> (Vec<Heard>, Option<String
             Got::Lost(why) => break Some(why),
         }
     };
+    let problem = problem.map(|why| format!("{}: {why}", path.display()));
     listener.reset(&mut note);
     for h in &mut heard {
         h.from -= began;

@@ -56,8 +56,7 @@ const LISTENED: [u32; 5] = [2, 4, 6, 9, 13];
 /// When an utterance has gone on for so many frames, and then every few, the second pass
 /// hears it although no pause came: what goes on may be talk of others, whom only it can
 /// tell from the cook. Each time it hears all of it, so in long talk the times lie a share
-/// of its length apart: looked at every 12 frames, talk without a pause cost three times
-/// as much as calls do.
+/// of its length apart.
 const GOES_ON: u32 = 36;
 const REGULARLY: u32 = 12;
 const SHARE: u32 = 6;
