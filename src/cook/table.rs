@@ -166,8 +166,8 @@ impl Table {
             // Talk in the kitchen is not for us and gets no answer.
             return;
         }
-        if heard.over_us && self.mouth.may_have_said(&heard.words, heard.confidence) {
-            self.note(&format!("heard my own voice: {}", heard.words));
+        if heard.over_us && self.may_be_ours(heard) {
+            self.note(&format!("perhaps my own voice: {}", heard.words));
             return;
         }
         self.console
@@ -211,6 +211,13 @@ impl Table {
             self.mouth.give_way();
         }
         self.input(&input);
+    }
+
+    fn may_be_ours(&self, heard: &Heard) -> bool {
+        let calls = self.grammar.calls(&heard.words);
+        let cuts_in = calls.iter().any(kitchen::cuts_in);
+        self.mouth
+            .may_have_said(&heard.words, heard.confidence, cuts_in)
     }
 
     /// What was heard without the name at its beginning, and whether that stood there.

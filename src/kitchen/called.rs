@@ -2,7 +2,7 @@
 
 use crate::grammar::Call;
 
-use super::decide::answers_alarm;
+use super::decide::{answers_alarm, asks};
 use super::manners::NAMED_FOR;
 use super::{At, State};
 
@@ -55,6 +55,16 @@ fn answers_question(call: &Call) -> bool {
             | Call::Way { .. }
             | Call::Kind { .. }
     )
+}
+
+/// Whether a cook who talks over the tool may be believed soon: a question changes nothing,
+/// and the rest answers what the tool asks or mends what it has just done.
+pub fn cuts_in(call: &Call) -> bool {
+    asks(call)
+        || matches!(
+            call,
+            Call::Yes | Call::No { .. } | Call::ScratchThat | Call::StopTimer { .. }
+        )
 }
 
 /// `words` without the name at their beginning, where it stands there: "Chef, next!" is

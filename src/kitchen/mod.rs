@@ -59,7 +59,7 @@ pub mod whereabouts;
 use serde::{Deserialize, Serialize};
 
 pub use agenda::next_due;
-pub use called::{heeds, without_name};
+pub use called::{cuts_in, heeds, without_name};
 pub use day::Begin;
 pub use decide::decide;
 pub use event::{ClockKey, Deed, Due, Event, Measured, PieceId, Reading, Refusal, Settled, What};

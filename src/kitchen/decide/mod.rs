@@ -97,6 +97,39 @@ struct Desk<'a> {
     places_seen: bool,
 }
 
+/// Whether a call changes nothing in the cook, at most how the tool talks.
+pub(super) fn asks(call: &Call) -> bool {
+    matches!(
+        call,
+        Call::WhatsNext
+            | Call::SayAgain
+            | Call::Status
+            | Call::IsItDone { .. }
+            | Call::Believe { .. }
+            | Call::HowLong { .. }
+            | Call::Late
+            | Call::HowMuch { .. }
+            | Call::WhenDoWeEat
+            | Call::WhenStart { .. }
+            | Call::Timers
+            | Call::WhatTime
+            | Call::WhereIs { .. }
+            | Call::WhatIsAt { .. }
+            | Call::Map
+            | Call::Quiet
+            | Call::SpeakUp
+            | Call::Louder
+            | Call::Softer
+            | Call::Slower
+            | Call::Faster
+            | Call::Help
+            | Call::HoldOn
+            | Call::CarryOn
+            | Call::ByName { .. }
+            | Call::Cancel
+    )
+}
+
 /// How much a call changes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Weight {
@@ -332,32 +365,7 @@ impl Desk<'_> {
 
     fn weight(&self, call: &Call) -> Weight {
         match call {
-            Call::WhatsNext
-            | Call::SayAgain
-            | Call::Status
-            | Call::IsItDone { .. }
-            | Call::Believe { .. }
-            | Call::HowLong { .. }
-            | Call::Late
-            | Call::HowMuch { .. }
-            | Call::WhenDoWeEat
-            | Call::WhenStart { .. }
-            | Call::Timers
-            | Call::WhatTime
-            | Call::WhereIs { .. }
-            | Call::WhatIsAt { .. }
-            | Call::Map
-            | Call::Quiet
-            | Call::SpeakUp
-            | Call::Louder
-            | Call::Softer
-            | Call::Slower
-            | Call::Faster
-            | Call::Help
-            | Call::HoldOn
-            | Call::CarryOn
-            | Call::ByName { .. }
-            | Call::Cancel => Weight::Question,
+            _ if asks(call) => Weight::Question,
             // An answer is read back for a yes whatever the ear thought of it.
             Call::Tasting { what } => match what {
                 TastingCall::Open { .. } | TastingCall::CantTell { .. } | TastingCall::Result => {
