@@ -6,7 +6,7 @@ usage: fit-joining.py FILE...
 A conditional logit (McFadden 1974): the score of a sentence is a weighted sum of both networks' log probabilities
 and its number of words, its share the softmax of the scores; the weights make the right calls likeliest. Prints
 them, and how often the right call leads with each network alone and with both; then the same for the second alone,
-which decides where others talk. Needs numpy.
+which decides where others talk. Then what a third opinion counts beside both, where it was asked. Needs numpy.
 """
 import json, sys
 import numpy as np
@@ -53,6 +53,25 @@ def fit(sets, used):
     return w, best
 
 
+def third(rows, w):
+    """Beside the weights w of both networks, on the utterances on which the third was asked."""
+    asked = [r for r in rows if any(c[4] for c in r["compared"])]
+    sets = list(choices(asked))
+    opinions = [np.array([c[4] for c in r["compared"]]) for r in asked if 0 < sum(c[3] for c in r["compared"]) < len(r["compared"])]
+
+    def tell(v):
+        p = lead = 0.0
+        for (x, right), opinion in zip(sets, opinions):
+            s = x @ w + v * opinion
+            e = np.exp(s - s.max())
+            p += np.log(max(e[right].sum() / e.sum(), 1e-12))
+            lead += right[np.argmax(s)]
+        return p / len(sets), lead
+
+    best = max(np.arange(0, 1.01, 0.05), key=lambda v: tell(v)[0])
+    print(f"third: {best:.2f}; of {len(sets)} utterances on which it was asked the right call leads in {tell(0)[1]:.0f} without it, {tell(best)[1]:.0f} with it")
+
+
 for name, these, used in (("both", [r for r in rows if not r.get("others")], np.array([1, 1, 1])), ("second alone", rows, np.array([0, 1, 1]))):
     sets = list(choices(these))
     w, best = fit(sets, used)
@@ -61,3 +80,5 @@ for name, these, used in (("both", [r for r in rows if not r.get("others")], np.
     lead = lambda v: 100 * np.mean([right[np.argmax(x @ v)] for x, right in sets])
     for what, v in (("first alone", [1, 0, 0]), ("second alone", [0, 1, 0]), ("so joined", w)):
         print(f"  {what:14} right call leads in {lead(np.array(v, float)):.1f} %")
+    if name == "both":
+        third(these, w)

@@ -23,45 +23,70 @@ from second_pass import BANDS, load, log_mel, mel_bank, power_frames
 from texts import PHONES
 
 
-def build(net):
-    g = Graph("int8")
-    W, heads = net.width, net.width // 64
-    half, one, root = (g.const(np.array(v, np.float32)) for v in (0.5, 1.0, 0.5 ** 0.5))
-    eps = g.const(np.array(1e-5, np.float32))
-    gelu = lambda x: g.op("Mul", g.op("Mul", x, half), g.op("Add", g.op("Erf", g.op("Mul", x, root)), one))
+class Transformer(Graph):
+    """What a transformer is made of, with weights in eight bits."""
 
-    def norm(x, m):
-        d = g.op("Sub", x, g.op("ReduceMean", x, axes=[2], keepdims=1))
-        v = g.op("ReduceMean", g.op("Mul", d, d), axes=[2], keepdims=1)
-        return g.op("Add", g.op("Mul", g.op("Div", d, g.op("Sqrt", g.op("Add", v, eps))), g.vector(m.weight)), g.vector(m.bias))
+    def __init__(self, width):
+        super().__init__("int8")
+        self.half, self.one, self.root = (self.const(np.array(v, np.float32)) for v in (0.5, 1.0, 0.5 ** 0.5))
+        self.eps = self.const(np.array(1e-5, np.float32))
+        self.apart, self.together = self.const(np.array([0, 0, width // 64, 64], np.int64)), self.const(np.array([0, 0, width], np.int64))
 
-    def linear(x, m, hint, scale=1.0):
-        y = g.op("MatMul", x, g.matrix(m.weight.T * scale, 1, hint))
-        return y if m.bias is None else g.op("Add", y, g.vector(m.bias * scale))
+    def gelu(self, x):
+        return self.op("Mul", self.op("Mul", x, self.half), self.op("Add", self.op("Erf", self.op("Mul", x, self.root)), self.one))
 
-    x = gelu(g.op("Conv", "feats", g.matrix(net.c1.weight, 0, "conv1"), g.vector(net.c1.bias), kernel_shape=[3], pads=[1, 1]))
-    x = gelu(g.op("Conv", x, g.matrix(net.c2.weight, 0, "conv2"), g.vector(net.c2.bias), kernel_shape=[3], strides=[2], pads=[1, 1]))
+    def norm(self, x, m):
+        d = self.op("Sub", x, self.op("ReduceMean", x, axes=[2], keepdims=1))
+        v = self.op("ReduceMean", self.op("Mul", d, d), axes=[2], keepdims=1)
+        return self.op("Add", self.op("Mul", self.op("Div", d, self.op("Sqrt", self.op("Add", v, self.eps))), self.vector(m.weight)), self.vector(m.bias))
+
+    def linear(self, x, m, hint, scale=1.0):
+        y = self.op("MatMul", x, self.matrix(m.weight.T * scale, 1, hint))
+        return y if m.bias is None else self.op("Add", y, self.vector(m.bias * scale))
+
+    def attention(self, x, y, a, k, mask=None):
+        """Of x [1, L, W] to y [1, T, W]; `a` has the matrices q, k, v and o."""
+        part = lambda t, perm: self.op("Transpose", self.op("Reshape", t, self.apart), perm=perm)
+        q = part(self.linear(x, a.q, f"q{k}", 0.125), [0, 2, 1, 3])
+        key, v = part(self.linear(y, a.k, f"k{k}"), [0, 2, 3, 1]), part(self.linear(y, a.v, f"v{k}"), [0, 2, 1, 3])
+        near = self.op("MatMul", q, key)
+        near = self.op("Add", near, mask) if mask else near
+        y = self.op("MatMul", self.op("Softmax", near, axis=3), v)
+        return self.linear(self.op("Reshape", self.op("Transpose", y, perm=[0, 2, 1, 3]), self.together), a.o, f"o{k}")
+
+    def widen(self, x, b, k):
+        return self.linear(self.gelu(self.linear(self.norm(x, b.between), b.wide, f"wide{k}")), b.narrow, f"narrow{k}")
+
+    def model(self, name, ins, outs):
+        f32 = TensorProto.FLOAT
+        ins, outs = ([helper.make_tensor_value_info(n, f32, shape) for n, shape in of] for of in (ins, outs))
+        m = helper.make_model(helper.make_graph(self.nodes, name, ins, outs, self.inits), opset_imports=[helper.make_opsetid("", 13)], producer_name="hobcall")
+        m.ir_version = 8
+        onnx.checker.check_model(m)
+        return m
+
+
+def encoder(g, net):
+    """From `feats` and `places` to what the last layer is given."""
+    x = g.gelu(g.op("Conv", "feats", g.matrix(net.c1.weight, 0, "conv1"), g.vector(net.c1.bias), kernel_shape=[3], pads=[1, 1]))
+    x = g.gelu(g.op("Conv", x, g.matrix(net.c2.weight, 0, "conv2"), g.vector(net.c2.bias), kernel_shape=[3], strides=[2], pads=[1, 1]))
     x = g.op("Add", g.op("Transpose", x, perm=[0, 2, 1]), "places")
-    apart, together = g.const(np.array([0, 0, heads, 64], np.int64)), g.const(np.array([0, 0, W], np.int64))
     for k, b in enumerate(net.blocks):
-        y, a = norm(x, b.before), b.attend
-        part = lambda t, perm: g.op("Transpose", g.op("Reshape", t, apart), perm=perm)
-        q = part(linear(y, a.q, f"q{k}", 0.125), [0, 2, 1, 3])
-        key, v = part(linear(y, a.k, f"k{k}"), [0, 2, 3, 1]), part(linear(y, a.v, f"v{k}"), [0, 2, 1, 3])
-        y = g.op("MatMul", g.op("Softmax", g.op("MatMul", q, key), axis=3), v)
-        y = g.op("Reshape", g.op("Transpose", y, perm=[0, 2, 1, 3]), together)
-        x = g.op("Add", x, linear(y, a.o, f"o{k}"))
-        x = g.op("Add", x, linear(gelu(linear(norm(x, b.between), b.wide, f"wide{k}")), b.narrow, f"narrow{k}"))
-    o = linear(norm(x, net.last), net.out, "out")
-    C = len(PHONES)
+        y = g.norm(x, b.before)
+        x = g.op("Add", x, g.attention(y, y, b.attend, k))
+        x = g.op("Add", x, g.widen(x, b, k))
+    return g.norm(x, net.last)
+
+
+SOUND = [("feats", [1, BANDS, "2T"])]
+
+
+def build(net):
+    g, C = Transformer(net.width), len(PHONES)
+    o = g.linear(encoder(g, net), net.out, "out")
     g.op("LogSoftmax", g.slice(o, 0, C, 2), axis=2, out="logp")
     g.op("Squeeze", g.slice(o, C, C + 1, 2), g.const(np.array([2], np.int64)), out="speech")
-    f32 = TensorProto.FLOAT
-    ins = [helper.make_tensor_value_info("feats", f32, [1, BANDS, "2T"]), helper.make_tensor_value_info("places", f32, [1, "T", W])]
-    outs = [helper.make_tensor_value_info("logp", f32, [1, "T", C]), helper.make_tensor_value_info("speech", f32, [1, "T"])]
-    m = helper.make_model(helper.make_graph(g.nodes, "hobcall-second", ins, outs, g.inits), opset_imports=[helper.make_opsetid("", 13)], producer_name="hobcall")
-    m.ir_version = 8
-    onnx.checker.check_model(m)
+    m = g.model("hobcall-second", SOUND + [("places", [1, "T", net.width])], [("logp", [1, "T", C]), ("speech", [1, "T"])])
     return m, g.stored
 
 

@@ -317,7 +317,7 @@ pub fn record(
     let compared: Vec<_> = made
         .compared
         .iter()
-        .map(|c| (&c.words, c.first, c.second, right(&c.words)))
+        .map(|c| (&c.words, c.first, c.second, right(&c.words), c.third))
         .collect();
     let line = serde_json::json!({
         "about": about, "right": right(nearest(heard)), "words": nearest(heard), "sure": sure,

@@ -62,6 +62,8 @@ pub struct Weights {
     /// What a log probability of each network counts: together less than one, for frames
     /// are not independent of each other.
     pub networks: [f32; 2],
+    /// The same of a third opinion, where it was asked.
+    pub third: f32,
     /// Added to the log probability of a sentence for every word: both networks rather
     /// swallow a short word than hear one too many.
     pub word: f32,
@@ -82,6 +84,7 @@ impl Default for Weights {
                 0.0, -1.49, -0.12, -2.33, -0.73, 0.0, 3.21, // second
             ],
             networks: [0.232, 0.419],
+            third: 0.35,
             word: 0.212,
         }
     }
@@ -98,6 +101,7 @@ impl Weights {
                 0.0, -2.23, -0.11, -2.47, -0.63, -0.11, 3.61, // second
             ],
             networks: [0.000, 0.599],
+            third: 0.35,
             word: -0.495,
         }
     }
@@ -124,7 +128,8 @@ impl Weights {
     /// The score of a sentence of `words` words, to compare it with others.
     pub fn joint(&self, sentence: &Compared, words: usize) -> f32 {
         let [first, second] = self.networks;
-        first * sentence.first + second * sentence.second + self.word * words as f32
+        let heard = first * sentence.first + second * sentence.second;
+        heard + self.third * sentence.third + self.word * words as f32
     }
 
     /// Shares of sentences by their log probabilities; they sum to 1.

@@ -12,7 +12,7 @@ use super::utterance::{Search, Understood, Utterance};
 use crate::ear::activity::NoiseFloor;
 use crate::ear::levels::{Levels, NoiseWatch};
 use crate::ear::lexicon::Lexicon;
-use crate::ear::net::{Frame, SecondPass};
+use crate::ear::net::{Frame, SecondPass, ThirdOpinion};
 use crate::ear::search::Standing;
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
@@ -73,6 +73,7 @@ pub struct HobListener {
     utterance: Option<Utterance>,
     ends: Ends,
     second: SecondPass,
+    third: ThirdOpinion,
     /// What the second pass heard of the utterance under way.
     review: Option<Review>,
     /// First sample of the utterance's first frame.
@@ -122,6 +123,7 @@ impl HobListener {
             utterance: None,
             ends: Ends::new(waits),
             second: networks.second,
+            third: networks.third,
             review: None,
             began: 0,
             look: GOES_ON,
@@ -340,7 +342,15 @@ impl HobListener {
         let again = review.as_ref().map_or(&utterance, |r| &r.utterance);
         let others = review.as_ref().is_some_and(|r| r.others);
         let weights = if others { &self.alone } else { &self.weights };
-        let mut understood = utterance.understand(again, weights);
+        let heard = review.as_ref().map(|r| r.heard.clone());
+        let third = |sentences: &[&str]| {
+            let heard = heard.clone()?;
+            let mut sound = self.stream.sound_from(heard.start);
+            let since = self.stream.taken().saturating_sub(heard.end);
+            sound.truncate(sound.len().saturating_sub(since as usize));
+            self.third.of(&sound, sentences).ok()
+        };
+        let mut understood = utterance.understand(again, weights, &third);
         understood.others = others;
         // Sound went on to come while the second pass was at work.
         let still = review.map_or(Duration::ZERO, |r| {

@@ -6,6 +6,7 @@
 //!   │                      └────► utterance: search while it is spoken ─┘       │
 //!   └──────────────────► second net: phones of the whole utterance ◄────────────┘
 //!                          └────► utterance: search, n-best ─► evidence ─► confidence
+//!                                    └─► two are close: third opinion ─┘
 //! ```
 //!
 //! | file | what |
@@ -25,17 +26,23 @@ mod utterance;
 pub use ends::{Ends, Turn, Waits};
 pub use evidence::{Evidence, Evidences, Weights};
 pub use listener::HobListener;
-pub use utterance::{Compared, Reading, Search, Understood, Utterance};
+pub use utterance::{Compared, Opinion, Reading, Search, Understood, Utterance};
 
 #[cfg(test)]
 pub(crate) mod synthetic;
 
-use super::net::{Model, SecondPass};
+use super::net::{Files, Model, SecondPass, ThirdOpinion};
 
 const FIRST: &[u8] = include_bytes!("../../../models/en.onnx");
 const FIRST_CARD: &str = include_str!("../../../models/en.json");
 const SECOND: &[u8] = include_bytes!("../../../models/second.onnx");
 const SECOND_CARD: &str = include_str!("../../../models/second.json");
+pub(super) const THIRD: Files = Files {
+    third: include_bytes!("../../../models/third.onnx"),
+    reader: include_bytes!("../../../models/reader.onnx"),
+    words: include_bytes!("../../../models/reader-words.bin"),
+    card: include_str!("../../../models/third.json"),
+};
 
 /// What the ear hears with. Clones share the weights.
 #[derive(Clone)]
@@ -44,6 +51,8 @@ pub struct Networks {
     pub first: Model,
     /// Hears every utterance again, whole.
     pub second: SecondPass,
+    /// Is asked where two sentences are close.
+    pub third: ThirdOpinion,
 }
 
 /// The embedded English networks. Takes about a quarter of a second.
@@ -53,5 +62,10 @@ pub struct Networks {
 pub fn english() -> Result<Networks, String> {
     let first = Model::load(FIRST, FIRST_CARD)?;
     let second = SecondPass::load(SECOND, SECOND_CARD, &first.card().phones)?;
-    Ok(Networks { first, second })
+    let third = ThirdOpinion::load(&THIRD)?;
+    Ok(Networks {
+        first,
+        second,
+        third,
+    })
 }

@@ -22,6 +22,11 @@ const SKIRT: usize = 1_920;
 const NOBODY: f32 = 0.1;
 /// Alternatives handed on.
 const MOST_READINGS: usize = 5;
+/// Where another call scores no more than this below the best, a third opinion is asked:
+/// of the calls that it set right none lay further apart (README of training).
+const CLOSE: f32 = 2.0;
+/// On so many sentences.
+const ASKED: usize = 6;
 
 /// A grammar made ready to be searched.
 pub struct Search {
@@ -94,7 +99,13 @@ pub struct Compared {
     pub words: String,
     pub first: f32,
     pub second: f32,
+    /// The third opinion, against that of the sentence that was best before it; 0 where it
+    /// was not asked.
+    pub third: f32,
 }
+
+/// A third opinion on sentences: higher for what is likelier, or none.
+pub type Opinion<'o> = &'o dyn Fn(&[&str]) -> Option<Vec<f32>>;
 
 /// One utterance, frame by frame.
 pub struct Utterance {
@@ -278,13 +289,18 @@ impl Utterance {
     }
 
     /// What this utterance comes to, and `again`: the same as the second network heard it.
-    pub fn understand(&self, again: &Self, weights: &Weights) -> Understood {
+    pub fn understand(&self, again: &Self, weights: &Weights, third: Opinion) -> Understood {
         let near = (self.foreground_only(), again.foreground_only());
         let first = near.0.as_ref().unwrap_or(self);
         let second = near.1.as_ref().unwrap_or(again);
         let mut found = first.compared(second);
         let score = |(words, c): &(Vec<u32>, Compared)| weights.joint(c, words.len());
         found.sort_by(|a, b| score(b).total_cmp(&score(a)));
+        let scores: Vec<f32> = found.iter().map(score).collect();
+        if self.are_close(&found, &scores) {
+            ask(&mut found, third);
+            found.sort_by(|a, b| score(b).total_cmp(&score(a)));
+        }
         let Some((best, _)) = found.first() else {
             return Understood::default();
         };
@@ -315,6 +331,15 @@ impl Utterance {
         }
     }
 
+    /// Whether another call comes close to the best.
+    fn are_close(&self, found: &[(Vec<u32>, Compared)], scores: &[f32]) -> bool {
+        let call = |n: usize| found.get(n).map(|(_, c)| self.call(&c.words));
+        let best = scores.first().copied().unwrap_or_default();
+        let close = scores.iter().take_while(|&&s| s > best - CLOSE).count();
+        let first = call(0);
+        (1..close).any(|n| call(n) != first)
+    }
+
     /// The best sentences of both networks, each with what both say of it.
     fn compared(&self, second: &Self) -> Vec<(Vec<u32>, Compared)> {
         let (ours, theirs) = (self.beam.found(BEST), second.beam.found(BEST));
@@ -330,6 +355,7 @@ impl Utterance {
                     words: self.spell(&f.words),
                     first: of(&ours, &f.words).or_else(|| self.score(&f.words))?,
                     second: of(&theirs, &f.words).or_else(|| second.score(&f.words))?,
+                    third: 0.0,
                 };
                 Some((f.words.clone(), compared))
             })
@@ -422,6 +448,20 @@ impl Utterance {
             said.extend_from_slice(nearest.map_or(&[], |w| &**w));
         }
         phone_distance(&said, &self.free.phones) as f32 / said.len().max(1) as f32
+    }
+}
+
+/// Writes a third opinion beside the best sentences.
+fn ask(found: &mut [(Vec<u32>, Compared)], third: Opinion) {
+    let sentences: Vec<&str> = (found.iter().take(ASKED))
+        .map(|(_, c)| c.words.as_str())
+        .collect();
+    let Some(opinions) = third(&sentences) else {
+        return;
+    };
+    let best = opinions.first().copied().unwrap_or_default();
+    for ((_, compared), opinion) in found.iter_mut().zip(opinions) {
+        compared.third = opinion - best;
     }
 }
 

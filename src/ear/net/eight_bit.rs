@@ -51,7 +51,7 @@ impl EightBit {
         self.steps.len()
     }
 
-    fn product(&self, x: ArrayView2<f32>) -> TractResult<Array2<f32>> {
+    pub fn product(&self, x: ArrayView2<f32>) -> TractResult<Array2<f32>> {
         let columns = self.columns();
         let rows = (AT_A_TIME / columns).max(1);
         let mut out = Array2::zeros((x.nrows(), columns));

@@ -9,6 +9,8 @@
 //! | `unread` | reads the second's file, its matrices left where they lie |
 //! | `eight_bit` | multiplies with such a matrix |
 //! | `second` | runs the second network over a whole utterance |
+//! | `third` | which of a few sentences it was, after a small transcription model |
+//! | `tokens` | sentences as that writes them |
 
 mod acoustic;
 mod card;
@@ -18,12 +20,15 @@ mod eight_bit;
 mod features;
 mod mel;
 mod second;
+mod third;
+mod tokens;
 mod unread;
 
 pub use acoustic::{Acoustic, Frame, Model};
 pub use card::Card;
 pub use features::{BANDS, Bands, Features, HOP};
 pub use second::{HOP as SECOND_HOP, SecondPass};
+pub use third::{Files, ThirdOpinion};
 
 /// Seconds from one [`Frame`] of the first network to the next.
 pub const FRAME_S: f64 = 0.03;

@@ -186,7 +186,7 @@ fn noise_like(piece: &[i16], samples: usize) -> Vec<i16> {
 
 /// Which answer is which, in sines and cosines of wavelengths from 2π to 20,000π answers
 /// (Vaswani and others 2017).
-fn places(answers: usize, width: usize) -> Vec<f32> {
+pub(super) fn places(answers: usize, width: usize) -> Vec<f32> {
     let half = width / 2;
     let step = 10_000_f64.ln() / (half.max(2) - 1) as f64;
     let angle = |t: usize, k: usize| t as f64 * (-step * k as f64).exp();

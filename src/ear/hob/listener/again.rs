@@ -1,5 +1,6 @@
 //! What is heard again by the second pass, and what it knows of others who talk.
 
+use std::ops::Range;
 use std::time::{Duration, Instant};
 
 use super::{FRAME, HobListener};
@@ -20,7 +21,9 @@ pub(super) struct Review {
     pub utterance: Utterance,
     /// Others talk too; without them, then.
     pub others: bool,
-    /// Samples taken when it was heard.
+    /// The samples that were heard.
+    pub heard: Range<u64>,
+    /// Samples taken then.
     pub at: u64,
     pub took: Duration,
 }
@@ -47,6 +50,7 @@ impl HobListener {
                 self.review = Some(Review {
                     utterance,
                     others,
+                    heard: self.began..self.stream.taken(),
                     at: self.stream.taken(),
                     took: began.elapsed(),
                 });
@@ -107,6 +111,8 @@ impl HobListener {
                 self.utterance = Some(only);
                 if let Some(review) = &mut self.review {
                     review.utterance = again;
+                    let sample = |answer: usize| self.began + (answer * SECOND_HOP) as u64;
+                    review.heard = sample(from)..sample(to);
                 }
                 self.from = self.began + near.start as u64;
             }

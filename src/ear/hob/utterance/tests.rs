@@ -7,7 +7,7 @@ fn hear(grammar: &str, said: &str, voice: &Voice) -> Understood {
     for frame in voice.say(said, &mut lexicon) {
         utterance.push(frame, -20.0);
     }
-    utterance.understand(&utterance, &Weights::default())
+    utterance.understand(&utterance, &Weights::default(), &|_| None)
 }
 
 fn best(grammar: &str, said: &str, voice: &Voice) -> (String, f32) {
@@ -49,7 +49,7 @@ fn every_call_of_our_own_grammar_can_be_heard() {
         for frame in Voice::default().say(&said, &mut lexicon) {
             utterance.push(frame, -20.0);
         }
-        let found = utterance.understand(&utterance, &Weights::default());
+        let found = utterance.understand(&utterance, &Weights::default(), &|_| None);
         let words = found.readings.first().map_or("", |r| r.words.as_str());
         if ours.calls(words) != ours.calls(&said) {
             wrong.push((said, words.to_owned()));
@@ -101,6 +101,35 @@ fn two_that_sound_alike_both_remain() {
 }
 
 #[test]
+fn a_third_opinion_is_asked_where_two_are_close_and_only_there() {
+    let (search, mut lexicon) = search(FOREIGN);
+    let mut told = |said: &str, swallow: usize, likes: &str| {
+        let mut utterance = Utterance::new(Arc::clone(&search));
+        let voice = Voice {
+            swallow,
+            ..Voice::default()
+        };
+        for frame in voice.say(said, &mut lexicon) {
+            utterance.push(frame, -20.0);
+        }
+        let asked = std::cell::Cell::new(false);
+        let third = |sentences: &[&str]| {
+            asked.set(true);
+            assert!(sentences.len() <= ASKED);
+            let opinion = |s: &&str| if *s == likes { 20.0 } else { 0.0 };
+            Some(sentences.iter().map(opinion).collect())
+        };
+        let found = utterance.understand(&utterance, &Weights::default(), &third);
+        (found.readings[0].words.clone(), asked.get())
+    };
+    for likes in ["count fifteen", "count fifty"] {
+        assert_eq!(told("count fifteen", 3, likes), (likes.to_owned(), true));
+    }
+    let clear = ("bring the saw".to_owned(), false);
+    assert_eq!(told("bring the saw", 0, "fetch the saw"), clear);
+}
+
+#[test]
 fn sound_before_and_after_is_forgiven_but_counted() {
     let (search, mut lexicon) = search(FOREIGN);
     let mut utterance = Utterance::new(search);
@@ -110,7 +139,7 @@ fn sound_before_and_after_is_forgiven_but_counted() {
             utterance.push(frame, -20.0);
         }
     }
-    let found = utterance.understand(&utterance, &Weights::default());
+    let found = utterance.understand(&utterance, &Weights::default(), &|_| None);
     assert_eq!(found.readings[0].words, "bring the saw");
     assert!(found.evidence.first.outside > 3.0, "{:?}", found.evidence);
 }
@@ -129,7 +158,7 @@ fn a_voice_in_the_background_adds_no_words() {
             }
         }
         utterance
-            .understand(&utterance, &Weights::default())
+            .understand(&utterance, &Weights::default(), &|_| None)
             .readings[0]
             .words
             .clone()
@@ -145,7 +174,7 @@ fn silence_is_no_sentence_of_any_confidence() {
     for frame in Voice::default().silence(40) {
         utterance.push(frame, -20.0);
     }
-    let found = utterance.understand(&utterance, &Weights::default());
+    let found = utterance.understand(&utterance, &Weights::default(), &|_| None);
     assert!(
         found.readings.first().is_none_or(|r| r.confidence < 0.1),
         "{found:?}"
