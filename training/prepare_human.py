@@ -5,7 +5,7 @@
 `--mirror` holds git directories OWNER+NAME/repo (or .../repo/.git) of the repositories named in README.md,
 `--lists` the two lists words-train.txt and noise-train.txt (only files named there are opened of those two).
 Writes OUT/human.npz and OUT/human-held.npz in the format of synth.py, except that `pcm` is 8-bit mu-law,
-OUT/noise.npz (`pcm` mu-law, `ends`, `kinds`) and OUT/babble.npz (speech without a transcription).
+OUT/noise.npz (`pcm` mu-law, `ends`, `kinds`) and OUT/babble.npz (speech without its words).
 """
 import argparse
 import hashlib

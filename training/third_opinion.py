@@ -1,4 +1,4 @@
-"""The third opinion: how likely a whole transcription model finds a sentence to be what was said.
+"""The third opinion: how likely a whole speech-to-text model finds a sentence to be what was said.
 
 OpenAI's Whisper tiny.en as it is published (MIT, 2022), read from a CTranslate2 file: its encoder hears the utterance, its
 decoder gives the probability of each token of a sentence after those before it. Of its 51,864 tokens the first 8,256 are

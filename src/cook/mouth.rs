@@ -182,6 +182,7 @@ mod tests {
             ("four minutes", 0.99, false, true),
             ("add four minutes", 0.59, false, true),
             ("eight", 0.73, false, true),
+            ("add two minutes", 0.59, false, true),
             // The cook cuts in with words that we have just used.
             ("right skillet flipped", 0.95, false, false),
             ("add two minutes", 0.85, false, false),

@@ -9,7 +9,7 @@
 //! | `unread` | reads the second's file, its matrices left where they lie |
 //! | `eight_bit` | multiplies with such a matrix |
 //! | `second` | runs the second network over a whole utterance |
-//! | `third` | which of a few sentences it was, after a small transcription model |
+//! | `third` | which of a few sentences it was, after a small speech-to-text model |
 //! | `tokens` | sentences as that writes them |
 
 mod acoustic;

@@ -1,4 +1,4 @@
-//! The third opinion: a small transcription model, asked which of a few sentences was said.
+//! The third opinion: a small speech-to-text model, asked which of a few sentences was said.
 
 use std::sync::Arc;
 use std::thread;
