@@ -1,8 +1,8 @@
 """Write the third opinion: two networks of plain ONNX operations with 8-bit weights, its tokens, and a check file.
 
-    python export_third.py MODEL.bin VOCABULARY.txt --out DIR
+    python export_third.py THIRD.pt MODEL.bin VOCABULARY.txt --out DIR
 
-MODEL.bin and VOCABULARY.txt are Whisper tiny.en's for CTranslate2. DIR/third.onnx takes `feats` and `places` as second.onnx
+THIRD.pt is of train_third.py; MODEL.bin and VOCABULARY.txt are Whisper tiny.en's for CTranslate2, where it began. DIR/third.onnx takes `feats` and `places` as second.onnx
 does and gives `states` [1, T, width]. DIR/reader.onnx takes `states`, `words` [1, L, width] (tokens with their places added) and
 `mask` [1, 1, L, L] (0 where a token may know of another, else -1e9) and gives `out` [1, L, width]; its product with `words` of
 DIR/reader-words.bin is the logits of the next token. That file holds width x (tokens + 2) 8-bit integers, row by row,
@@ -23,7 +23,7 @@ import torch
 from export import check_waves
 from export_second import SOUND, Transformer, encoder
 from second_pass import log_mel, mel_bank, power_frames
-from third_opinion import DEEPEST, TOKENS, Tokens, load, states
+from third_opinion import DEEPEST, TOKENS, Tokens, states, trained
 
 SENTENCES = ["reading one fifteen", "reading one fifty", "the left one is done", "where's the test loaf"]
 
@@ -59,11 +59,12 @@ def put_back(net, reader, heard, read):
 
 def main():
     ap = argparse.ArgumentParser()
+    ap.add_argument("checkpoint")
     ap.add_argument("model")
     ap.add_argument("vocabulary")
     ap.add_argument("--out", required=True)
     a = ap.parse_args()
-    net, reader = load(a.model)
+    net, reader = trained(a.checkpoint, a.model)
     names = open(a.vocabulary, encoding="utf-8").read().split("\n")[:TOKENS]
     tokens = Tokens(names)
 
@@ -91,7 +92,7 @@ def main():
         reader.forward = lambda s, x, m: torch.from_numpy(tell.run(None, {"states": s.numpy(), "words": x.numpy(), "mask": m.numpy()})[0])
         worst = max(abs(reader.likelihood(got, tokens.of(t)) - v) for t, v in zip(SENTENCES, want))
     assert worst < 1e-2, f"the files and the network differ by {worst}"
-    card = {"name": "Whisper tiny.en", "licence": "MIT, OpenAI", "rate": 16000, "width": net.width, "longest": len(net.places), "deepest": DEEPEST, "tokens": names}
+    card = {"name": "Whisper tiny.en, trained on for the kitchen", "licence": "MIT, OpenAI", "rate": 16000, "width": net.width, "longest": len(net.places), "deepest": DEEPEST, "tokens": names}
     json.dump(card, open(f"{a.out}/third.json", "w", encoding="utf-8"), ensure_ascii=False)
     case = {"pcm_i16le": base64.b64encode(pcm.astype("<i2").tobytes()).decode(), "sentences": SENTENCES, "likelihoods": want, "tokens": [tokens.of(t) for t in SENTENCES]}
     json.dump(case, open(f"{a.out}/third-check.json", "w"))

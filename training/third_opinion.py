@@ -1,6 +1,6 @@
 """The third opinion: how likely a whole speech-to-text model finds a sentence to be what was said.
 
-OpenAI's Whisper tiny.en as it is published (MIT, 2022), read from a CTranslate2 file: its encoder hears the utterance, its
+OpenAI's Whisper tiny.en (MIT, 2022), read from a CTranslate2 file and trained on by train_third.py: its encoder hears the utterance, its
 decoder gives the probability of each token of a sentence after those before it. Of its 51,864 tokens the first 8,256 are
 kept, the bytes and the commonest pairs: every text can be written with them.
 """
@@ -26,7 +26,7 @@ class Tokens:
     """Byte pair encoding: of neighbours those are joined first whose token has the lowest number (R. Sennrich and others 2016)."""
 
     def __init__(self, names):
-        self.names, self.number = names, {name: n for n, name in enumerate(names)}
+        self.names, self.number, self.known = names, {name: n for n, name in enumerate(names)}, {}
 
     def word(self, word):
         parts = [SPACE if c == " " else c for c in word]
@@ -39,7 +39,10 @@ class Tokens:
 
     def of(self, sentence):
         parts = re.findall(r"'(?:s|t|re|ve|m|ll|d)| ?[A-Za-z]+| ?[^\sA-Za-z]+", spelled(sentence))
-        return [n for part in parts for n in self.word(part)]
+        for part in parts:
+            if part not in self.known:
+                self.known[part] = self.word(part)
+        return [n for part in parts for n in self.known[part]]
 
 
 class Block(nn.Module):
@@ -67,7 +70,7 @@ class Reader(nn.Module):
         self.words, self.places = nn.Parameter(torch.zeros(TOKENS + 2, width)), nn.Parameter(torch.zeros(DEEPEST, width))
 
     def forward(self, states, x, mask):
-        """What was heard [1, T, W], tokens with their places [1, L, W], 0 or minus infinity [1, 1, L, L] -> [1, L, W]"""
+        """What was heard [B, T, W], tokens with their places [B, L, W], 0 or minus infinity [1, 1, L, L] -> [B, L, W]"""
         for b in self.blocks:
             y = b.before(x)
             x = x + attend(b.own, y, y, mask)
@@ -75,12 +78,17 @@ class Reader(nn.Module):
             x = x + b.narrow(F.gelu(b.wide(b.between(x))))
         return self.last(x)
 
+    def next(self, states, tokens):
+        """Tokens [B, L] -> logits [B, L, TOKENS]: of each after those before it."""
+        told = F.pad(tokens[:, :-1], (1, 0), value=TOKENS + 1)
+        told = F.pad(told, (1, 0), value=TOKENS)
+        mask = torch.full((told.shape[1],) * 2, -1e9, device=told.device).triu(1)[None, None]
+        return self(states, self.words[told] + self.places[:told.shape[1]], mask.to(states.dtype))[:, 1:] @ self.words[:TOKENS].T
+
     def likelihood(self, states, tokens):
         """Log probability of these tokens."""
-        told = torch.tensor([TOKENS, TOKENS + 1] + tokens[:-1])
-        mask = torch.full((len(told), len(told)), -1e9).triu(1)[None, None]
-        out = self(states, (self.words[told] + self.places[:len(told)])[None], mask)[0, 1:] @ self.words[:TOKENS].T
-        return out.log_softmax(-1).gather(1, torch.tensor(tokens)[:, None]).sum().item()
+        tokens = torch.tensor([tokens])
+        return self.next(states, tokens).log_softmax(-1).gather(2, tokens[..., None]).sum().item()
 
 
 def states(net, feats):
@@ -125,3 +133,12 @@ def load(path):
             put(b.listening, f"{k}/attention/layer_norm", "gamma", "beta")
             put(b.wide, f"{k}/ffn/linear_0"), put(b.narrow, f"{k}/ffn/linear_1"), put(b.between, f"{k}/ffn/layer_norm", "gamma", "beta")
     return net, reader.eval()
+
+
+def trained(checkpoint, path):
+    """-> encoder, Reader with the averaged weights of a .pt of train_third.py; `path` is where it began"""
+    net, reader = load(path)
+    weights = torch.load(checkpoint, map_location="cpu", weights_only=True)["ema"]
+    for part, name in ((net, "net."), (reader, "reader.")):
+        part.load_state_dict({k[len(name):]: v.float() for k, v in weights.items() if k.startswith(name)})
+    return net.eval(), reader.eval()

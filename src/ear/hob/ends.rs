@@ -118,6 +118,11 @@ impl Ends {
         self.under_way.is_some_and(|u| u.silent + 1 == u.wait)
     }
 
+    /// No more than so many frames of silence are missing to the end.
+    pub fn over_within(&self, frames: u32) -> bool {
+        (self.under_way).is_some_and(|u| u.silent > 0 && u.silent + frames >= u.wait)
+    }
+
     /// Takes a frame; `far`: it is far below the speech before it; `standing` of the
     /// search including it.
     pub fn push(&mut self, frame: &Frame, far: bool, standing: impl FnOnce() -> Standing) -> Turn {

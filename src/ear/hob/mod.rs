@@ -6,7 +6,7 @@
 //!   │                      └────► utterance: search while it is spoken ─┘       │
 //!   └──────────────────► second net: phones of the whole utterance ◄────────────┘
 //!                          └────► utterance: search, n-best ─► evidence ─► confidence
-//!                                    └─► two are close: third opinion ─┘
+//!                                    └─► doubt: third opinion ─┘
 //! ```
 //!
 //! | file | what |

@@ -7,9 +7,13 @@ use std::sync::Arc;
 use super::evidence::{Evidence, Evidences, Weights, phone_distance};
 use super::stream::FRAME;
 use crate::ear::lexicon::{Lexicon, Sounds};
-use crate::ear::net::Frame;
+use crate::ear::net::{Frame, Told};
 use crate::ear::search::{Beam, Found, FreePhones, Limits, PhoneGraph, Standing, WordGraph, fit};
 use crate::grammar::Grammar;
+
+mod doubt;
+pub use doubt::Opinion;
+use doubt::ask;
 
 /// Sentences kept for comparison.
 const BEST: usize = 24;
@@ -22,12 +26,6 @@ const SKIRT: usize = 1_920;
 const NOBODY: f32 = 0.1;
 /// Alternatives handed on.
 const MOST_READINGS: usize = 5;
-/// Where another call scores no more than this below the best, a third opinion is asked:
-/// of the calls that it set right none lay further apart (README of training).
-const CLOSE: f32 = 2.0;
-/// On so many sentences.
-const ASKED: usize = 6;
-
 /// A grammar made ready to be searched.
 pub struct Search {
     grammar: Grammar,
@@ -99,13 +97,11 @@ pub struct Compared {
     pub words: String,
     pub first: f32,
     pub second: f32,
-    /// The third opinion, against that of the sentence that was best before it; 0 where it
-    /// was not asked.
+    /// The third opinion, where it was asked.
+    pub told: Option<Told>,
+    /// What that gains more than the sentence that was best before it.
     pub third: f32,
 }
-
-/// A third opinion on sentences: higher for what is likelier, or none.
-pub type Opinion<'o> = &'o dyn Fn(&[&str]) -> Option<Vec<f32>>;
 
 /// One utterance, frame by frame.
 pub struct Utterance {
@@ -296,19 +292,28 @@ impl Utterance {
         let mut found = first.compared(second);
         let score = |(words, c): &(Vec<u32>, Compared)| weights.joint(c, words.len());
         found.sort_by(|a, b| score(b).total_cmp(&score(a)));
-        let scores: Vec<f32> = found.iter().map(score).collect();
-        if self.are_close(&found, &scores) {
-            ask(&mut found, third);
-            found.sort_by(|a, b| score(b).total_cmp(&score(a)));
-        }
-        let Some((best, _)) = found.first() else {
+        let Some((best, _)) = found.first().cloned() else {
             return Understood::default();
         };
-        let evidence = Evidences {
-            first: first.evidence(best),
-            second: second.evidence(best),
+        let evidence = |words: &[u32], told| Evidences {
+            first: first.evidence(words),
+            second: second.evidence(words),
+            third: told,
+            words: words.len(),
         };
-        let sure = weights.sure(&evidence);
+        let mut known = evidence(&best, None);
+        let scores: Vec<f32> = found.iter().map(score).collect();
+        if self.are_in_doubt(&found, &scores, weights.sure(&known)) {
+            ask(&mut found, third);
+            found.sort_by(|a, b| score(b).total_cmp(&score(a)));
+            if let Some((leads, compared)) = found.first() {
+                known.third = compared.told;
+                if *leads != best {
+                    known = evidence(leads, compared.told);
+                }
+            }
+        }
+        let sure = weights.sure(&known);
         let scores: Vec<f32> = found.iter().map(score).collect();
         // Wordings of one call stand up for each other.
         let mut readings: Vec<(String, Reading)> = Vec::new();
@@ -325,19 +330,10 @@ impl Utterance {
         readings.truncate(MOST_READINGS);
         Understood {
             readings: readings.into_iter().map(|(_, r)| r).collect(),
-            evidence,
+            evidence: known,
             others: false,
             compared: found.into_iter().map(|(_, c)| c).collect(),
         }
-    }
-
-    /// Whether another call comes close to the best.
-    fn are_close(&self, found: &[(Vec<u32>, Compared)], scores: &[f32]) -> bool {
-        let call = |n: usize| found.get(n).map(|(_, c)| self.call(&c.words));
-        let best = scores.first().copied().unwrap_or_default();
-        let close = scores.iter().take_while(|&&s| s > best - CLOSE).count();
-        let first = call(0);
-        (1..close).any(|n| call(n) != first)
     }
 
     /// The best sentences of both networks, each with what both say of it.
@@ -355,6 +351,7 @@ impl Utterance {
                     words: self.spell(&f.words),
                     first: of(&ours, &f.words).or_else(|| self.score(&f.words))?,
                     second: of(&theirs, &f.words).or_else(|| second.score(&f.words))?,
+                    told: None,
                     third: 0.0,
                 };
                 Some((f.words.clone(), compared))
@@ -448,20 +445,6 @@ impl Utterance {
             said.extend_from_slice(nearest.map_or(&[], |w| &**w));
         }
         phone_distance(&said, &self.free.phones) as f32 / said.len().max(1) as f32
-    }
-}
-
-/// Writes a third opinion beside the best sentences.
-fn ask(found: &mut [(Vec<u32>, Compared)], third: Opinion) {
-    let sentences: Vec<&str> = (found.iter().take(ASKED))
-        .map(|(_, c)| c.words.as_str())
-        .collect();
-    let Some(opinions) = third(&sentences) else {
-        return;
-    };
-    let best = opinions.first().copied().unwrap_or_default();
-    for ((_, compared), opinion) in found.iter_mut().zip(opinions) {
-        compared.third = opinion - best;
     }
 }
 

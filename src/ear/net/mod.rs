@@ -28,7 +28,7 @@ pub use acoustic::{Acoustic, Frame, Model};
 pub use card::Card;
 pub use features::{BANDS, Bands, Features, HOP};
 pub use second::{HOP as SECOND_HOP, SecondPass};
-pub use third::{Files, ThirdOpinion};
+pub use third::{Files, ThirdOpinion, Told};
 
 /// Seconds from one [`Frame`] of the first network to the next.
 pub const FRAME_S: f64 = 0.03;

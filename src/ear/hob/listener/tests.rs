@@ -215,8 +215,9 @@ fn a_call_said_again_is_believed() {
     let said = [
         "fled the lost band",
         "slip to let pine",
-        "clipped the life van",
-        "flip it the leaf pain",
+        "tip the left pen",
+        "lift the left hand",
+        "flick the left fan",
     ];
     let doubtful = said.iter().find_map(|said| {
         let sound = say(said);

@@ -1,3 +1,4 @@
+use super::doubt::ASKED;
 use super::*;
 use crate::ear::hob::synthetic::{Voice, search};
 
@@ -116,8 +117,11 @@ fn a_third_opinion_is_asked_where_two_are_close_and_only_there() {
         let third = |sentences: &[&str]| {
             asked.set(true);
             assert!(sentences.len() <= ASKED);
-            let opinion = |s: &&str| if *s == likes { 20.0 } else { 0.0 };
-            Some(sentences.iter().map(opinion).collect())
+            let told = |s: &&str| Told {
+                heard: if *s == likes { -1.0 } else { -21.0 },
+                expected: -25.0,
+            };
+            Some(sentences.iter().map(told).collect())
         };
         let found = utterance.understand(&utterance, &Weights::default(), &third);
         (found.readings[0].words.clone(), asked.get())
