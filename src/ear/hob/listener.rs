@@ -1,4 +1,4 @@
-//! Samples in, events out. No thread and no clock of its own.
+//! Samples in, events out. No clock of its own, and no thread but the one that weighs doubts (`early`).
 
 use std::collections::VecDeque;
 use std::sync::Arc;
