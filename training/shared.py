@@ -1,5 +1,8 @@
-"""What both trainings have in common: the kitchen's noises, and steps taken together by several processes."""
+"""What the trainings have in common: their arguments, the kitchen's noises, their clock, and steps taken together by several processes."""
+import argparse
 import os
+import random
+import time
 
 import numpy as np
 import torch
@@ -66,3 +69,72 @@ def save(value, path):
     """All of it or nothing."""
     torch.save(value, path + ".tmp")
     os.replace(path + ".tmp", path)
+
+
+def arguments(**defaults):
+    """What train_second.py and train_third.py are both told; `defaults` as each has them."""
+    ap = argparse.ArgumentParser()
+    ap.add_argument("--data", nargs="+", required=True)
+    ap.add_argument("--human", required=True)
+    ap.add_argument("--ck", required=True)
+    ap.add_argument("--out", default=".")
+    ap.add_argument("--name")
+    ap.add_argument("--seconds", type=float, required=True)
+    ap.add_argument("--total", type=float, required=True)
+    ap.add_argument("--batch", type=float, help="seconds of sound a step and process")
+    ap.add_argument("--lr", type=float)
+    ap.add_argument("--warm", type=int)
+    ap.add_argument("--average", type=float, default=0.999)
+    ap.add_argument("--made", type=float, default=1.0, help="synthetic speech is drawn so many times as often as speech.py says")
+    ap.add_argument("--hours", type=float, default=90)
+    ap.add_argument("--dev", default="cuda")
+    ap.add_argument("--talk", type=float, help="share of the noises that are other talkers")
+    ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
+    ap.add_argument("--say", type=int, default=250)
+    ap.add_argument("--bank", type=int, default=600)
+    ap.add_argument("--rooms", type=int, default=250)
+    ap.set_defaults(**defaults)
+    return ap
+
+
+def sown(seed):
+    """Every source of chance begins with this seed. -> one more"""
+    torch.manual_seed(seed)
+    random.seed(seed)
+    return np.random.default_rng(seed)
+
+
+def filled(speech, a, world):
+    """All recordings of people, and what the synthesisers have made by now."""
+    speech.human(a.human)
+    while speech.scan(a.data) + len(speech.seen) < a.wait / world:
+        time.sleep(1)
+
+
+class Clock:
+    """One for all processes: they must stop, and cool, together. `before`: seconds spent in earlier runs of the same training; `t0`: when this one began."""
+
+    def __init__(self, a, before, t0, world):
+        self.a, self.before, self.t0, self.world = a, before, t0, world
+        self.start, self.now, self.spent = time.time(), 0.0, before
+        self.told, self.scan_at = torch.zeros(2, dtype=torch.float64, device=a.dev), 8.0
+
+    def over(self, step):
+        if step % 20:
+            return False
+        a, now = self.a, time.time() - self.start
+        self.told[0], self.told[1] = now, float(now > a.seconds - (self.start - self.t0) or self.before + now > a.total)
+        from_first(self.world, self.told)
+        self.now, over = self.told.tolist()
+        self.spent = self.before + self.now
+        return bool(over)
+
+    def cooling(self):
+        """The learning rate along half a cosine."""
+        return self.a.lr * (0.5 + 0.5 * np.cos(np.pi * min(1.0, self.spent / self.a.total))) + 1e-6
+
+    def scan(self, speech):
+        """Now and then, what the synthesisers have made meanwhile."""
+        if self.now > self.scan_at:
+            speech.scan(self.a.data, limit=16)
+            self.scan_at = self.now + 8

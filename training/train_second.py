@@ -4,10 +4,8 @@
 
 The arguments are those of train.py; `--whisper` names the CTranslate2 file whose encoder the weights begin as.
 """
-import argparse
 import math
 import os
-import random
 import time
 
 import numpy as np
@@ -17,7 +15,7 @@ import torch.nn.functional as F
 
 import augment
 from second_pass import BANDS, LONGEST, RATE, from_whisper, load, log_mel, mel_bank, power_frames
-from shared import Average, from_first, kitchen, processes, save, shared_gradient
+from shared import Average, Clock, arguments, filled, from_first, kitchen, processes, save, shared_gradient, sown
 from speech import MADE, WEIGHT, Speech
 from texts import PHONES
 
@@ -79,34 +77,15 @@ def ctc(lp, T, t, n):
 
 
 def main():
-    ap = argparse.ArgumentParser()
-    ap.add_argument("--data", nargs="+", required=True)
-    ap.add_argument("--human", required=True)
+    ap = arguments(name="second", batch=600, lr=3e-4, warm=300, talk=0.32)
     ap.add_argument("--whisper", help="needed unless --from gives weights")
-    ap.add_argument("--ck", required=True)
-    ap.add_argument("--out", default=".")
-    ap.add_argument("--name", default="second")
-    ap.add_argument("--seconds", type=float, required=True)
-    ap.add_argument("--total", type=float, required=True)
-    ap.add_argument("--batch", type=float, default=600, help="seconds of sound a step and process")
-    ap.add_argument("--lr", type=float, default=3e-4)
     ap.add_argument("--new", type=float, default=5, help="learning rate of the new layer, times the others'")
     ap.add_argument("--drop", type=float, default=0.1)
     ap.add_argument("--head", type=int, default=150, help="steps in which only the new layer learns, so that the old ones are not bent by its first guesses")
-    ap.add_argument("--warm", type=int, default=300)
-    ap.add_argument("--average", type=float, default=0.999)
-    ap.add_argument("--made", type=float, default=1.0, help="synthetic speech is drawn so many times as often as speech.py says")
-    ap.add_argument("--hours", type=float, default=90)
-    ap.add_argument("--dev", default="cuda")
     ap.add_argument("--from", dest="origin", help="begin with the averaged weights of this .pt, steps and rate anew")
-    ap.add_argument("--talk", type=float, default=0.32, help="share of the noises that are other talkers")
     ap.add_argument("--heard", type=float, default=0.5, help="share of the batches that are cut and put in quiet as the listener does")
     ap.add_argument("--teacher", help="a .pt of the same phones that hears the clean sound, and says frame by frame what the noisy one is to give")
     ap.add_argument("--teach", type=float, default=0.5, help="what the teacher's word counts beside CTC")
-    ap.add_argument("--wait", type=int, default=0, help="wait for this many shards before the first step")
-    ap.add_argument("--say", type=int, default=250)
-    ap.add_argument("--bank", type=int, default=600)
-    ap.add_argument("--rooms", type=int, default=250)
     a = ap.parse_args()
     t0, dev = time.time(), a.dev
     rank, world, say = processes(dev, a.name)
@@ -128,16 +107,12 @@ def main():
     ema = ema or {k: v.detach().clone().float() for k, v in net.state_dict().items()}
     say("weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, "processes", world)
     seed = int(t0) + 1000 * rank
-    torch.manual_seed(seed)
-    random.seed(seed)
-    rng = np.random.default_rng(seed)
+    rng = sown(seed)
     WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     sp = Speech(dev, a.hours, (rank, world))
-    sp.human(a.human)
+    filled(sp, a, world)
     banks, image = kitchen(a.human, a.bank, a.rooms, rank, dev, seed + 1)
     warps = torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(dev)
-    while sp.scan(a.data) + len(sp.seen) < a.wait / world:
-        time.sleep(1)
     say(f"ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
 
     def batch():
@@ -165,26 +140,15 @@ def main():
 
     def save_average():
         half = {k: v.half() for k, v in ema.items()}
-        save({"ema": half, "step": step, "spent": spent, "log": log, "width": net.width, "layers": len(net.blocks)}, f"{a.out}/{a.name}.pt")
+        save({"ema": half, "step": step, "spent": clock.spent, "log": log, "width": net.width, "layers": len(net.blocks)}, f"{a.out}/{a.name}.pt")
 
     from_first(world, *[v.data for v in net.state_dict().values()])
     params = list(net.parameters())
     average = Average(net, ema)
     net.train()
-    start, said, acc, scan_at = time.time(), time.time(), [], 8.0
-    clock = torch.zeros(2, dtype=torch.float64, device=dev)
-    before, now = spent, 0.0
-    while True:
-        if step % 20 == 0:                                   # one clock for all: they must stop, and cool, together
-            now = time.time() - start
-            clock[0], clock[1] = now, float(now > a.seconds - (start - t0) or before + now > a.total)
-            from_first(world, clock)
-            now, over = clock.tolist()
-            spent = before + now
-            if over:
-                break
-        frac = min(1.0, spent / a.total)
-        cool = a.lr * (0.5 + 0.5 * math.cos(math.pi * frac)) + 1e-6
+    clock, said, acc = Clock(a, spent, t0, world), time.time(), []
+    while not clock.over(step):
+        cool = clock.cooling()
         lr = cool * min(1, max(0, step - a.head) / a.warm)
         opt.param_groups[0]["lr"], opt.param_groups[1]["lr"] = lr, cool * a.new
         f, mask, silent, ((ta, na), (tb, nb)), told = batch()
@@ -212,19 +176,17 @@ def main():
         if step % a.say == 0:
             m = [float(torch.stack(v).mean()) for v in zip(*acc)]
             acc = []
-            log.append([step, round(spent), round(m[0], 4), round(m[1], 4), round(sp.used / RATE / 3600, 1)])
-            say(f"step {step} {spent:.0f}s ctc {m[0]:.4f} speech {m[1]:.4f} lr {lr:.6f} hours {sp.used / RATE / 3600:.1f} {time.time() - said:.1f}s")
+            log.append([step, round(clock.spent), round(m[0], 4), round(m[1], 4), round(sp.used / RATE / 3600, 1)])
+            say(f"step {step} {clock.spent:.0f}s ctc {m[0]:.4f} speech {m[1]:.4f} lr {lr:.6f} hours {sp.used / RATE / 3600:.1f} {time.time() - said:.1f}s")
             said = time.time()
         if step % (4 * a.say) == 0 and rank == 0:
             save_average()
-        if now > scan_at:
-            sp.scan(a.data, limit=16)
-            scan_at = now + 8
+        clock.scan(sp)
     if rank == 0:
         save_average()
-        save({"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": spent, "log": log,
+        save({"net": net.state_dict(), "ema": ema, "opt": opt.state_dict(), "step": step, "spent": clock.spent, "log": log,
               "width": net.width, "layers": len(net.blocks)}, a.ck)
-    say(f"saved step {step} spent {spent:.0f}s of each engine (this process) {sp.counts}")
+    say(f"saved step {step} spent {clock.spent:.0f}s of each engine (this process) {sp.counts}")
     if world > 1:
         dist.destroy_process_group()
 
