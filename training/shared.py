@@ -11,6 +11,8 @@ import torch.distributed as dist
 import augment
 import rooms
 from prepare_human import mu_decode
+from second_pass import mel_bank
+from speech import MADE, WEIGHT
 
 
 def processes(dev, name):
@@ -104,11 +106,14 @@ def sown(seed):
     return np.random.default_rng(seed)
 
 
-def filled(speech, a, world):
-    """All recordings of people, and what the synthesisers have made by now."""
+def laid_out(speech, a, rank, world, seed):
+    """All recordings of people, and what the synthesisers have made by now. -> noises and rooms as `kitchen` has them, 13 mel banks of tracts of other lengths"""
+    WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     speech.human(a.human)
     while speech.scan(a.data) + len(speech.seen) < a.wait / world:
         time.sleep(1)
+    banks, image = kitchen(a.human, a.bank, a.rooms, rank, a.dev, seed + 1)
+    return banks, image, torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(a.dev)
 
 
 class Clock:

@@ -8,15 +8,14 @@ import math
 import os
 import time
 
-import numpy as np
 import torch
 import torch.distributed as dist
 import torch.nn.functional as F
 
 import augment
-from second_pass import BANDS, LONGEST, RATE, from_whisper, load, log_mel, mel_bank, power_frames
-from shared import Average, Clock, arguments, filled, from_first, kitchen, processes, save, shared_gradient, sown
-from speech import MADE, WEIGHT, Speech
+from second_pass import BANDS, LONGEST, RATE, from_whisper, load, log_mel, power_frames
+from shared import Average, Clock, arguments, from_first, laid_out, processes, save, shared_gradient, sown
+from speech import Speech
 from texts import PHONES
 
 FRAME = 320                                      # samples of an output frame
@@ -108,11 +107,8 @@ def main():
     say("weights %.2f M" % (sum(p.numel() for p in net.parameters()) / 1e6), "step", step, "processes", world)
     seed = int(t0) + 1000 * rank
     rng = sown(seed)
-    WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     sp = Speech(dev, a.hours, (rank, world))
-    filled(sp, a, world)
-    banks, image = kitchen(a.human, a.bank, a.rooms, rank, dev, seed + 1)
-    warps = torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(dev)
+    banks, image, warps = laid_out(sp, a, rank, world, seed)
     say(f"ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
 
     def batch():

@@ -9,7 +9,6 @@ without any sound takes away what these texts taught it. The other arguments are
 import os
 import time
 
-import numpy as np
 import torch
 import torch.distributed as dist
 import torch.nn as nn
@@ -17,9 +16,9 @@ import torch.nn.functional as F
 
 import augment
 import third_opinion
-from second_pass import LONGEST, RATE, log_mel, mel_bank, power_frames
-from shared import Average, Clock, arguments, filled, from_first, kitchen, processes, save, shared_gradient, sown
-from speech import MADE, WEIGHT, Speech
+from second_pass import LONGEST, RATE, log_mel, power_frames
+from shared import Average, Clock, arguments, from_first, laid_out, processes, save, shared_gradient, sown
+from speech import Speech
 from third_opinion import TOKENS, Tokens, states
 from train_second import FRAME, spec_augment
 
@@ -86,11 +85,8 @@ def main():
     ema = ema or {k: v.detach().clone().float() for k, v in both.state_dict().items()}
     seed = int(t0) + 1000 * rank
     rng = sown(seed)
-    WEIGHT.update({k: WEIGHT[k] * a.made for k in MADE})
     sp = Sentences(dev, a.hours, (rank, world), Tokens(open(a.vocabulary, encoding="utf-8").read().split("\n")[:TOKENS]))
-    filled(sp, a, world)
-    banks, image = kitchen(a.human, a.bank, a.rooms, rank, dev, seed + 1)
-    warps = torch.stack([mel_bank(w) for w in np.linspace(0.88, 1.12, 13)]).to(dev)
+    banks, image, warps = laid_out(sp, a, rank, world, seed)
     say(f"weights {sum(p.numel() for p in params) / 1e6:.2f} M, ready {time.time() - t0:.0f}s shards {len(sp.seen)} utterances {len(sp.start)} hours {sp.used / RATE / 3600:.1f}")
 
     def batch():
