@@ -2,7 +2,7 @@
 SHELL := /bin/bash
 export PATH := $(HOME)/.cargo/bin:$(PATH)
 
-.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test bench-ear bench-session-noise test-system-voice
+.PHONY: cook test bench bench-schedule bench-board bench-doneness fuzz setup-cook setup-test bench-ear bench-session-noise bench-cut-in test-system-voice
 
 cook: setup-cook
 	cargo build --release --locked
@@ -48,6 +48,11 @@ bench-session-noise:
 	@scripts/setup.sh bench
 	cargo build --release --locked --bins --example bench_ear
 	target/release/examples/bench_ear session --snr $(or $(SNR),12)
+
+# Calls over the tool's own voice, which comes back into its microphone.
+bench-cut-in:
+	@scripts/setup.sh bench
+	cargo run --release --locked --example bench_ear cut-in
 
 bench-doneness:
 	cargo run --release --locked --example bench_doneness

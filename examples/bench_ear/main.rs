@@ -7,6 +7,7 @@
 //!           [--engine hob|pocketsphinx] [--evidence FILE] [--part fit|bench] [--quick]
 //! bench_ear session [--snr DB] [--voice NAME]   five minutes of a cook in noise,
 //!                                    12 dB and a voice kept out of training if not said
+//! bench_ear cut-in                   calls over our own voice, and that alone
 //! ```
 //!
 //! The voices are kept out of training (training/README.md): espeak-ng's f5, m7, Annie
@@ -18,6 +19,7 @@
 //! lacks it.
 
 mod batch;
+mod cut_in;
 mod engine;
 mod near;
 mod phones;
@@ -48,9 +50,10 @@ fn main() {
             Ok(snr) => session::run(snr, value("--voice").as_deref().unwrap_or(session::VOICE)),
             Err(_) => Err("--snr takes decibels, such as 12".to_owned()),
         },
+        (Some("cut-in"), _) => cut_in::run(),
         _ => Err(
             "usage: bench_ear make DIR | bench_ear run DIR [--human DIR] [--engine NAME] \
-                  [--part fit|bench] [--evidence FILE] [--quick] | bench_ear session [--snr DB] [--voice NAME]"
+                  [--part fit|bench] [--evidence FILE] [--quick] | bench_ear session [--snr DB] [--voice NAME] | bench_ear cut-in"
                 .to_owned(),
         ),
     };

@@ -1,7 +1,7 @@
 //! The loop's hold on the voice: in real time it just speaks; on a session's time line
 //! it is moved along, so that the replies lie in the WAV where they would have sounded.
 
-use std::collections::{HashSet, VecDeque};
+use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -20,16 +20,10 @@ const SPEED_STEP: f32 = 1.15;
 /// Utterances that may still be in the room when something is heard.
 const LATELY: usize = 3;
 
-/// A call over our own voice must be this sure, unless cooks cut in with it. On
-/// machines so busy that the canceller came too late, "flip in four minutes" was heard as
-/// "add four minutes" with 0.59 and "end it anyway" as "eight" with 0.73; of the calls that
-/// a cook made over us the surer half lay above this.
-const SURE_OVER_US: f32 = 0.8;
-
 pub struct Mouth {
     voice: Option<Voice>,
-    /// The words of what was said last.
-    lately: VecDeque<HashSet<String>>,
+    /// What was said last.
+    lately: VecDeque<String>,
     /// Zero of the voice's time line in cook time, when the loop moves it.
     stepped_from: Option<i64>,
 }
@@ -97,7 +91,7 @@ impl Mouth {
         if self.lately.len() == LATELY {
             self.lately.pop_front();
         }
-        self.lately.push_back(words_of(&utterance.text).collect());
+        self.lately.push_back(utterance.text.clone());
         if let Some(voice) = &self.voice {
             self.step_to(now_ms);
             voice.say(utterance.clone());
@@ -111,12 +105,9 @@ impl Mouth {
         }
     }
 
-    /// Whether what was heard over our own voice may be what is left of it: all of its words
-    /// are among those of something said lately, or it is not [`SURE_OVER_US`] and nothing that
-    /// cooks cut in with.
-    pub fn may_have_said(&self, heard: &str, confidence: f32, cuts_in: bool) -> bool {
-        let ours = |said: &HashSet<String>| words_of(heard).all(|word| said.contains(&word));
-        (!cuts_in && confidence < SURE_OVER_US) || self.lately.iter().any(ours)
+    /// What may still be in the room.
+    pub fn said_lately(&self) -> impl Iterator<Item = &str> {
+        self.lately.iter().map(String::as_str)
     }
 
     /// The cook has spoken over it: nobody talks on against that.
@@ -158,41 +149,6 @@ impl Mouth {
     fn step_to(&self, now_ms: i64) {
         if let (Some(voice), Some(from)) = (&self.voice, self.stepped_from) {
             voice.advance_to((now_ms - from) as f64 / 1000.0);
-        }
-    }
-}
-
-fn words_of(text: &str) -> impl Iterator<Item = String> {
-    text.split(|c: char| !c.is_alphanumeric() && c != '\'')
-        .filter(|word| !word.is_empty())
-        .map(str::to_lowercase)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_left_of_our_own_words_is_no_call() {
-        let mut mouth = Mouth::open(&Speaks::Nobody, None, None, None, std::time::Instant::now())
-            .expect("nobody speaks");
-        let said = "In, right skillet. Flip in four minutes.";
-        mouth.say(0, &Utterance::new(said, crate::voice::Urgency::Reply));
-        for (heard, confidence, cuts_in, ours) in [
-            ("four minutes", 0.99, false, true),
-            ("add four minutes", 0.59, false, true),
-            ("eight", 0.73, false, true),
-            ("add two minutes", 0.59, false, true),
-            // The cook cuts in with words that we have just used.
-            ("right skillet flipped", 0.95, false, false),
-            ("add two minutes", 0.85, false, false),
-            ("quiet", 0.55, true, false),
-        ] {
-            assert_eq!(
-                mouth.may_have_said(heard, confidence, cuts_in),
-                ours,
-                "{heard}"
-            );
         }
     }
 }

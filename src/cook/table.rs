@@ -2,6 +2,7 @@
 //! and only then said.
 
 use crate::ear::decide::{Decision, decide};
+use crate::ear::echo::may_be_ours;
 use crate::ear::{EarEvent, Heard, Trouble};
 use crate::grammar::{ActiveSet, Call, Grammar};
 use crate::journal::{self, Journal};
@@ -216,8 +217,7 @@ impl Table {
     fn may_be_ours(&self, heard: &Heard) -> bool {
         let calls = self.grammar.calls(&heard.words);
         let cuts_in = calls.iter().any(kitchen::cuts_in);
-        self.mouth
-            .may_have_said(&heard.words, heard.confidence, cuts_in)
+        may_be_ours(heard, cuts_in, self.mouth.said_lately())
     }
 
     /// What was heard without the name at its beginning, and whether that stood there.

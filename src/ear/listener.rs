@@ -41,6 +41,8 @@ pub struct Listener {
     watch: NoiseWatch,
     /// Time spent recognising the utterance under way.
     computing: Duration,
+    /// When our own voice sounded last, seconds.
+    ours_until: f64,
 }
 
 impl Listener {
@@ -57,6 +59,7 @@ impl Listener {
             extent: Extent::NOTHING,
             watch: NoiseWatch::below(HARDLY_ABOVE),
             computing: Duration::ZERO,
+            ours_until: f64::NEG_INFINITY,
         }
     }
 
@@ -77,7 +80,9 @@ impl Listener {
             Step::On => self.on(frame, on),
             Step::Ended { from, to } => {
                 let heard = self.decide(from, to, on);
-                self.watch.utterance(self.gate.levels, true, &heard, on);
+                if !heard.over_us {
+                    self.watch.utterance(self.gate.levels, true, &heard, on);
+                }
                 on(EarEvent::Heard(heard));
                 self.after_utterance(on);
             }
@@ -186,7 +191,8 @@ impl Listener {
             to: seconds(to),
             decided_after: seconds(self.gate.position() - to) + last.as_secs_f64(),
             compute_s: self.computing.as_secs_f64(),
-            over_us: false,
+            over_us: seconds(from) < self.ours_until,
+            ours: None,
         }
     }
 
@@ -251,6 +257,10 @@ impl Listening for Listener {
             self.step(step, frame, on);
         }
         self.rest.extend_from_slice(left);
+    }
+
+    fn our_voice_until(&mut self, at: f64) {
+        self.ours_until = at;
     }
 
     fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {

@@ -36,6 +36,16 @@ pub trait Listening: Send {
     /// then [`EarEvent::Note`] comes. An ear that cannot does nothing.
     fn take_note(&mut self) {}
 
+    /// Our own voice sounds up to `at`, a time on [`Listening::position`]'s line, and was taken
+    /// out of what is fed, but for what is left of it.
+    fn our_voice_until(&mut self, at: f64);
+
+    /// The share of the sounds of `words`, from 0 to 1, that are heard in `sound` in their
+    /// order. Nothing where the recogniser does not know how words sound.
+    fn said_in(&mut self, _words: &str, _sound: &[i16]) -> Option<f32> {
+        None
+    }
+
     /// The stream is over: decides what is under way.
     fn end(&mut self, on: &mut dyn FnMut(EarEvent));
 

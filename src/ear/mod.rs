@@ -78,6 +78,10 @@ pub struct Heard {
     /// It began while our own voice sounded: what is left of that may be taken for words.
     #[serde(default)]
     pub over_us: bool,
+    /// Then, and where the recogniser can tell: the share of its sounds, from 0 to 1, that
+    /// we said just then, in the same order.
+    #[serde(default)]
+    pub ours: Option<f32>,
 }
 
 impl Heard {
@@ -105,6 +109,7 @@ impl Heard {
             decided_after: 0.0,
             compute_s: 0.0,
             over_us: false,
+            ours: None,
         }
     }
 }

@@ -115,6 +115,14 @@ impl Listening for NoteTaker {
         }
     }
 
+    fn our_voice_until(&mut self, at: f64) {
+        self.ear.our_voice_until(at);
+    }
+
+    fn said_in(&mut self, words: &str, sound: &[i16]) -> Option<f32> {
+        self.ear.said_in(words, sound)
+    }
+
     fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {
         if let Some(taking) = self.taking.take() {
             on(taking.note(self.ear.position()));

@@ -201,8 +201,6 @@ impl Ear {
         };
         let mut samples = Vec::new();
         let mut watch = InputWatch::default();
-        // Until when, on the listener's line, our own voice sounded last.
-        let mut ours_until = f64::NEG_INFINITY;
         while !self.gone {
             match self.orders.try_recv() {
                 Ok(Command::Stop) => return,
@@ -226,18 +224,15 @@ impl Ear {
                     if self.deafness.0.load(Relaxed) {
                         self.tail = TAIL;
                     }
-                    let mut deaf = self.tail > 0;
+                    let deaf = self.tail > 0;
                     self.tail = self.tail.saturating_sub(samples.len() as u64);
                     watch.feed(&samples, &mut on);
-                    if let Some(echo) = &mut echo {
-                        deaf = echo.clean(&mut samples, Instant::now());
-                        if echo.sounds() {
-                            let end = samples.len() as f64 / f64::from(RATE);
-                            ours_until = listener.position() + end;
+                    match &mut echo {
+                        Some(echo) => {
+                            echo.feed(listener.as_mut(), &mut samples, Instant::now(), &mut on);
                         }
+                        None => listener.feed(&samples, deaf, &mut on),
                     }
-                    let mut on = |e| on(doubtful_over_us(e, ours_until));
-                    listener.feed(&samples, deaf, &mut on);
                 }
                 Got::Nothing => {}
                 Got::Lost(why) => {
@@ -268,23 +263,6 @@ impl Ear {
                 "{lost:.1} seconds of sound were lost because the machine is too busy"
             )));
         }
-    }
-}
-
-/// A call over our own voice must be this sure: what the canceller leaves of it may sound
-/// like a word or two.
-pub(super) const OVER_US: f32 = 0.5;
-
-fn doubtful_over_us(event: EarEvent, ours_until: f64) -> EarEvent {
-    match event {
-        EarEvent::Heard(h) if h.from < ours_until && h.confidence < OVER_US => {
-            EarEvent::Heard(super::Heard::nothing(h.from, h.to))
-        }
-        EarEvent::Heard(mut h) => {
-            h.over_us = h.from < ours_until;
-            EarEvent::Heard(h)
-        }
-        event => event,
     }
 }
 

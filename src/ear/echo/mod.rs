@@ -1,19 +1,21 @@
 //! Our own voice taken out of what the microphone hears, so that the cook can cut in.
 //!
 //! ```text
-//! voice ─► speaker ─► room ─► microphone ─► canceller ─► ear
-//!    └──────── `far` ─────────────────────────┘  │
-//!                                   `over`: is somebody speaking over it?
+//! voice ─► speaker ─► room ─► microphone ─► canceller ─► ear ─► call
+//!    └──────── `far` ─────────────────────────┘                  │
+//!                └─────────────────────────────────► `ours`: did we say that?
 //! ```
 //!
 //! | file | what |
 //! | --- | --- |
 //! | `far` | what was played, laid on the microphone's time line |
-//! | `over` | whether what is left is worth listening to |
+//! | `ours` | a call over our own voice, held against what we said just then |
 
 mod far;
-mod over;
+mod ours;
 
+use std::collections::VecDeque;
+use std::ops::Range;
 use std::time::Instant;
 
 use aec3::api::config::{EchoCanceller3Config, MaskingThresholds};
@@ -24,7 +26,7 @@ use crossbeam_channel::Receiver;
 use super::source::RATE;
 use crate::voice::Played;
 use far::Far;
-use over::{Mix, Over};
+pub use ours::may_be_ours;
 
 /// The canceller takes 10 ms at a time.
 const BLOCK: usize = RATE as usize / 100;
@@ -41,9 +43,12 @@ const TAIL: u32 = 45;
 /// looks back over less than this, so that what it remembers when it goes on is silence.
 const RESTS: u32 = 200;
 
-/// Share of what the suppressor took that is given back where somebody speaks over us. On
-/// eleven calls spoken over a reply in a synthetic kitchen it was worth two calls.
+/// Share of what the suppressor took that is given back: it takes more of who speaks over us
+/// than a recogniser likes.
 const BACK: f32 = 0.2;
+
+/// So many samples of what was played are remembered, 20 s: no call takes as long.
+const LATELY: usize = 20 * RATE as usize;
 
 /// What our voice plays, and the zero of the times it is played at.
 #[derive(Debug, Clone)]
@@ -57,11 +62,12 @@ pub struct Echo {
     canceller: Canceller,
     own: OwnVoice,
     far: Far,
-    over: Over,
     /// Samples that do not fill a block yet.
     rest: Vec<i16>,
     /// Blocks since our voice sounded.
     since: u32,
+    /// What was played while the samples given out last were taken.
+    lately: VecDeque<i16>,
     near: Block,
     reference: Block,
 }
@@ -76,9 +82,9 @@ impl Echo {
             canceller: Canceller::new()?,
             own,
             far: Far::default(),
-            over: Over::default(),
             rest: Vec::new(),
             since: u32::MAX,
+            lately: VecDeque::new(),
             near: [0.0; BLOCK],
             reference: [0.0; BLOCK],
         })
@@ -86,8 +92,8 @@ impl Echo {
 
     /// Takes samples that the microphone delivered at `now` and puts in their place what
     /// is to be listened to, at most 10 ms later. Answers whether the ear must stay shut
-    /// for them, since all that is in them is our own voice.
-    pub fn clean(&mut self, samples: &mut Vec<i16>, now: Instant) -> bool {
+    /// for them, since our own voice could not be taken out.
+    fn clean(&mut self, samples: &mut Vec<i16>, now: Instant) -> bool {
         for played in self.own.played.try_iter() {
             self.far
                 .push(seconds_at(played.at - LEAD), played.samples());
@@ -118,12 +124,14 @@ impl Echo {
         } else {
             self.since.saturating_add(1)
         };
+        self.lately.extend(self.reference.map(pcm));
+        let surplus = self.lately.len().saturating_sub(LATELY);
+        self.lately.drain(..surplus);
         let left = (self.since < RESTS)
             .then(|| self.canceller.take(&self.reference, &self.near))
             .flatten();
         if !self.sounds() {
             // Nothing of ours is in it: it goes on as it came.
-            self.over.quiet(&self.near);
             out.extend_from_slice(block);
             return false;
         }
@@ -131,28 +139,28 @@ impl Echo {
             out.extend_from_slice(block);
             return true;
         };
-        let heard = sounds.then_some(&self.reference);
-        let mix = self.over.covered(&self.near, &left.clean, heard);
-        // Where somebody speaks, a share of what the suppressor took is given back.
-        let back = if mix == Mix::Spoken { BACK } else { 0.0 };
         out.extend(
             left.linear
                 .iter()
                 .zip(&left.clean)
-                .map(|(linear, clean)| back * linear + (1.0 - back) * clean)
-                .map(|x| (x * 32_768.0).clamp(-32_768.0, 32_767.0) as i16),
+                .map(|(linear, clean)| BACK * linear + (1.0 - BACK) * clean)
+                .map(pcm),
         );
-        mix == Mix::Ours
+        false
     }
 
     /// Whether our voice, or its echo, sounds now.
-    pub fn sounds(&self) -> bool {
+    fn sounds(&self) -> bool {
         self.since < TAIL
     }
 
-    /// How much of our voice the canceller takes away, dB, as far as was seen.
-    pub fn loss_db(&self) -> f32 {
-        self.over.loss_db()
+    /// What was played, in samples counted back from the last that was given out.
+    fn played(&self, back: Range<usize>) -> Vec<i16> {
+        let at = |back: usize| self.lately.len().saturating_sub(back);
+        self.lately
+            .range(at(back.end)..at(back.start))
+            .copied()
+            .collect()
     }
 }
 
@@ -208,6 +216,10 @@ fn gentle() -> EchoCanceller3Config {
         tuning.max_inc_factor = 20.0;
     }
     config
+}
+
+fn pcm(x: f32) -> i16 {
+    (x * 32_768.0).clamp(-32_768.0, 32_767.0) as i16
 }
 
 fn seconds_at(s: f64) -> i64 {

@@ -47,9 +47,48 @@ impl Room {
         (self.seed >> 24) as f32 - 128.0
     }
 
-    /// Plays `ours` and speaks `theirs`, both from `from` on; what is left, and for each
-    /// 10 ms whether the ear was shut.
-    fn live(&mut self, from: usize, ours: &[i16], theirs: &[i16]) -> (Vec<i16>, Vec<bool>) {
+    /// Plays `ours` and speaks `theirs`, both from `from` on; answers what is left of both.
+    fn live(&mut self, from: usize, ours: &[i16], theirs: &[i16]) -> Vec<i16> {
+        let mut out = Vec::new();
+        self.each(from, ours, theirs, &mut |echo, samples, now| {
+            assert!(!echo.clean(samples, now), "shut");
+            out.extend_from_slice(samples);
+        });
+        out
+    }
+
+    /// The same for an ear; answers where it ended and the calls that were not ours.
+    fn heard(
+        &mut self,
+        ear: &mut HobListener,
+        from: usize,
+        ours: &[i16],
+        theirs: &[i16],
+    ) -> (usize, Vec<String>) {
+        let mut heard = Vec::new();
+        let mut to = from;
+        self.each(from, ours, theirs, &mut |echo, samples, now| {
+            to += samples.len();
+            echo.feed(ear, samples, now, &mut |e| {
+                if let EarEvent::Heard(h) = e
+                    && !h.words.is_empty()
+                    && !(h.over_us
+                        && may_be_ours(&h, CUT_IN.contains(&&*h.words), [REPLY].into_iter()))
+                {
+                    heard.push(h.words);
+                }
+            });
+        });
+        (to, heard)
+    }
+
+    fn each(
+        &mut self,
+        from: usize,
+        ours: &[i16],
+        theirs: &[i16],
+        take: &mut dyn FnMut(&mut Echo, &mut Vec<i16>, Instant),
+    ) {
         let mut mic = vec![0.0f32; ours.len().max(theirs.len()) + 8_000];
         for (n, x) in mic.iter_mut().enumerate() {
             let echo: f32 = self
@@ -61,7 +100,6 @@ impl Room {
                 .sum();
             *x = echo + theirs.get(n).map_or(0.0, |&s| f32::from(s));
         }
-        let (mut out, mut shut) = (Vec::new(), Vec::new());
         for (n, block) in mic.chunks(BLOCK).enumerate() {
             let at = from + n * BLOCK;
             // A device is given its sound ahead of time; here 40 ms.
@@ -77,10 +115,8 @@ impl Room {
                 .map(|x| (x + self.hiss() / 8.0) as i16)
                 .collect();
             let now = self.epoch + Duration::from_secs_f64((at + block.len()) as f64 / 16_000.0);
-            shut.push(self.echoes.clean(&mut samples, now));
-            out.extend(samples);
+            take(&mut self.echoes, &mut samples, now);
         }
-        (out, shut)
     }
 }
 
@@ -92,6 +128,9 @@ fn say(voice: FliteVoice, words: &str, gain: f32) -> Vec<i16> {
         .collect()
 }
 
+/// Of the calls here, those that cooks cut in with.
+const CUT_IN: [&str; 3] = ["quiet", "scratch that", "no one forty"];
+
 const REPLY: &str = "Heard one three zero, left skillet. Target one forty five. About six \
     minutes, give or take two. Next flip in four minutes.";
 
@@ -100,42 +139,52 @@ fn power(sound: &[i16]) -> f64 {
 }
 
 #[test]
-fn our_own_voice_is_taken_out_and_keeps_the_ear_shut() {
+fn our_own_voice_is_taken_out() {
     let mut room = Room::new(0.1);
     let ours = say(FliteVoice::Slt, REPLY, 0.8);
     let mut at = 0;
     for _ in 0..2 {
-        let (out, shut) = room.live(at, &ours, &[]);
-        at += out.len();
-        let spoken = shut.len() * 8 / 10;
-        let open = shut[20..spoken].iter().filter(|s| !**s).count();
-        assert!(open * 10 < spoken, "open in {open} of {spoken}");
+        at += room.live(at, &ours, &[]).len();
     }
-    let (out, _) = room.live(at, &ours, &[]);
+    let out = room.live(at, &ours, &[]);
     let before: Vec<i16> = ours.iter().map(|&s| s / 10).collect();
     let fell = 10.0 * (power(&before) / power(&out[..ours.len()])).log10();
     assert!(fell > 10.0, "{fell} dB");
-    assert!(room.echoes.loss_db() > FOUND_AT_LEAST);
 }
 
-const FOUND_AT_LEAST: f32 = 9.0;
-
-#[test]
-fn a_cook_who_cuts_in_is_heard() {
+fn ear() -> HobListener {
     let plan = crate::plan::read(
         include_str!("../../../plans/pork-chops-two-brines.yaml"),
         "x",
     )
     .unwrap()
     .plan;
-    let grammar = Grammar::for_plan("en", &plan).unwrap();
+    let awake = Grammar::for_plan("en", &plan)
+        .and_then(|g| g.restricted(&crate::grammar::ActiveSet::awake()))
+        .unwrap();
     let mut ear = HobListener::new(crate::ear::hob::english().unwrap(), Waits::default()).unwrap();
-    ear.set_grammar(
-        grammar
-            .restricted(&crate::grammar::ActiveSet::awake())
-            .unwrap(),
-    )
-    .unwrap();
+    ear.set_grammar(awake).unwrap();
+    ear
+}
+
+/// Loud, quiet, and through a canceller that never had the time to learn.
+#[test]
+fn our_own_voice_is_no_call() {
+    let ours = say(FliteVoice::Slt, REPLY, 0.8);
+    for gain in [0.1, 0.4, 1.0] {
+        let (mut ear, mut room) = (ear(), Room::new(gain));
+        let mut at = 0;
+        for _ in 0..3 {
+            let (to, heard) = room.heard(&mut ear, at, &ours, &[]);
+            assert!(heard.is_empty(), "{heard:?} at {gain}");
+            at = to;
+        }
+    }
+}
+
+#[test]
+fn a_cook_who_cuts_in_is_heard() {
+    let mut ear = ear();
     let mut room = Room::new(0.4);
     let ours = say(FliteVoice::Slt, REPLY, 0.8);
     let mut at = 0;
@@ -162,34 +211,24 @@ fn a_cook_who_cuts_in_is_heard() {
             theirs.extend(say(FliteVoice::Rms, call, 0.9));
             words.push((*call).to_owned());
         }
-        let (out, shut) = room.live(at, &ours, &theirs);
-        at += out.len();
-        for (block, deaf) in out.chunks(BLOCK).zip(shut) {
-            ear.feed(block, deaf, &mut |e| {
-                if let EarEvent::Heard(h) = e
-                    && h.confidence >= crate::ear::start::OVER_US
-                {
-                    heard.push(h.words);
-                }
-            });
-        }
+        let (to, taken) = room.heard(&mut ear, at, &ours, &theirs);
+        at = to;
+        heard.extend(taken);
     }
-    // A third may be lost under our voice; what was not said is never heard.
+    // One may be lost under our voice; what was not said is never heard.
     let mut said = words.iter();
     for h in &heard {
         assert!(said.any(|w| w == h), "{h:?} of {heard:?} was never called");
     }
-    assert!(heard.len() * 3 >= words.len() * 2, "{heard:?} of {words:?}");
+    assert!(heard.len() + 1 >= words.len(), "{heard:?} of {words:?}");
 }
 
 #[test]
 fn where_no_echo_arrives_nothing_is_lost() {
-    let mut room = Room::new(0.0);
+    let (mut ear, mut room) = (ear(), Room::new(0.0));
     let ours = say(FliteVoice::Slt, REPLY, 0.8);
-    let (out, _) = room.live(0, &ours, &[]);
+    let (at, _) = room.heard(&mut ear, 0, &ours, &[]);
     let theirs = say(FliteVoice::Rms, "what's next", 0.9);
-    let (_, shut) = room.live(out.len(), &ours, &theirs);
-    let of = theirs.len() / BLOCK;
-    let open = shut[..of].iter().filter(|s| !**s).count();
-    assert!(open * 10 > of * 8, "open in {open} of {of}");
+    let (_, heard) = room.heard(&mut ear, at, &ours, &theirs);
+    assert_eq!(heard, ["what's next"]);
 }

@@ -165,39 +165,9 @@ impl Weights {
     }
 }
 
-/// Fewest phones to add, drop or change to make one of the other (Levenshtein 1966).
-pub fn phone_distance(a: &[u8], b: &[u8]) -> usize {
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.iter().enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        if let Some(first) = row.first_mut() {
-            *first = left;
-        }
-        for (cell, y) in row.iter_mut().skip(1).zip(b) {
-            let here = (*cell + 1)
-                .min(left + 1)
-                .min(diagonal + usize::from(x != y));
-            diagonal = std::mem::replace(cell, here);
-            left = here;
-        }
-    }
-    row.last().copied().unwrap_or(a.len())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// "kitten" → "sitting" takes 3: the textbook example (Jurafsky and Martin, Speech
-    /// and Language Processing, use "intention" → "execution", 5 at unit costs).
-    #[test]
-    fn distances_are_the_textbooks() {
-        assert_eq!(phone_distance(b"kitten", b"sitting"), 3);
-        assert_eq!(phone_distance(b"intention", b"execution"), 5);
-        assert_eq!(phone_distance(b"", b"abc"), 3);
-        assert_eq!(phone_distance(b"abc", b""), 3);
-    }
 
     #[test]
     fn shares_sum_to_one_in_the_order_of_scores() {

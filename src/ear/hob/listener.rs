@@ -13,7 +13,7 @@ use crate::ear::activity::NoiseFloor;
 use crate::ear::levels::{Levels, NoiseWatch};
 use crate::ear::lexicon::Lexicon;
 use crate::ear::net::{Frame, SecondPass, ThirdOpinion};
-use crate::ear::search::Standing;
+use crate::ear::search::{FreePhones, Standing};
 use crate::ear::{Alternative, EarEvent, Heard, Listening};
 use crate::grammar::Grammar;
 use crate::plan::Pronounced;
@@ -110,6 +110,8 @@ pub struct HobListener {
     to: u64,
     partial: String,
     computing: Duration,
+    /// When our own voice sounded last, seconds.
+    ours_until: f64,
     /// Of the last utterance and how sure of it, for calibration.
     pub last: Option<(Understood, f32)>,
 }
@@ -150,6 +152,7 @@ impl HobListener {
             to: 0,
             partial: String::new(),
             computing: Duration::ZERO,
+            ours_until: f64::NEG_INFINITY,
             last: None,
         })
     }
@@ -394,16 +397,19 @@ impl HobListener {
         let heard = Heard {
             words: best.map_or_else(String::new, |b| b.words.clone()),
             confidence: best.map_or(0.0, |b| b.confidence),
-            from: self.from as f64 / RATE,
-            to: self.to as f64 / RATE,
+            from: time(self.from),
+            to: time(self.to),
             decided_after: self.stream.taken().saturating_sub(self.to) as f64 / RATE
                 + last.as_secs_f64(),
             compute_s: self.computing.as_secs_f64(),
-            over_us: false,
+            over_us: time(self.from) < self.ours_until,
+            ours: None,
             alternatives,
         };
         self.last = Some((understood, sure));
-        self.watch.utterance(levels, spoken, &heard, on);
+        if !heard.over_us {
+            self.watch.utterance(levels, spoken, &heard, on);
+        }
         on(EarEvent::Heard(heard));
         self.after();
     }
@@ -461,6 +467,17 @@ impl Listening for HobListener {
             self.piece(piece, on);
         }
         self.waiting = 0;
+    }
+
+    fn our_voice_until(&mut self, at: f64) {
+        self.ours_until = at;
+    }
+
+    fn said_in(&mut self, words: &str, sound: &[i16]) -> Option<f32> {
+        let heard = self.second.hear(sound).ok()?;
+        let mut phones = FreePhones::default();
+        heard.iter().for_each(|frame| phones.push(&frame.logp));
+        self.search.as_ref()?.share_within(words, &phones.phones)
     }
 
     fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {

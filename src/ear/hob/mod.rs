@@ -13,10 +13,12 @@
 //! | --- | --- |
 //! | `utterance` | the search of one utterance, and what speaks for its result |
 //! | `evidence` | from that to a probability |
+//! | `distance` | how far the phones heard lie from those of words |
 //! | `ends` | where utterances begin and end, from the network's own ear for speech |
 //! | `stream` | the network over a stream without end |
 //! | `listener` | samples in, events out |
 
+mod distance;
 mod ends;
 mod evidence;
 mod listener;

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::evidence::{Evidence, Evidences, Weights, phone_distance};
+use super::distance::{nearest_stretch, phone_distance};
+use super::evidence::{Evidence, Evidences, Weights};
 use super::stream::FRAME;
 use crate::ear::lexicon::{Lexicon, Sounds};
 use crate::ear::net::{Frame, Told};
@@ -71,6 +72,17 @@ impl Search {
 
     pub fn grammar(&self) -> &Grammar {
         &self.grammar
+    }
+
+    /// The share of the phones of `words`, from 0 to 1, that some stretch of `heard` has in
+    /// their order; nothing for words that are not in the grammar.
+    pub fn share_within(&self, words: &str, heard: &[u8]) -> Option<f32> {
+        let ways: Option<Vec<&[Sounds]>> = words
+            .split(' ')
+            .map(|word| self.sounds.get(word).map(Vec::as_slice))
+            .collect();
+        let (distance, phones) = nearest_stretch(&ways?, heard);
+        Some((1.0 - distance as f32 / phones.max(1) as f32).max(0.0))
     }
 
     /// Nodes and arcs of the phone graph.
