@@ -40,8 +40,9 @@ pub trait Listening: Send {
     /// out of what is fed, but for what is left of it.
     fn our_voice_until(&mut self, at: f64);
 
-    /// The share of the sounds of `words`, from 0 to 1, that are heard in `sound` in their
-    /// order. Nothing where the recogniser does not know how words sound.
+    /// The share of the sounds of `words`, the call heard last, or of what was heard in their
+    /// place, from 0 to 1, that are heard in `sound` in their order. Nothing where the
+    /// recogniser does not know how words sound.
     fn said_in(&mut self, _words: &str, _sound: &[i16]) -> Option<f32> {
         None
     }

@@ -29,6 +29,12 @@ pub fn nearest_stretch(words: &[&[Sounds]], heard: &[u8]) -> (usize, usize) {
     (row.into_iter().min().unwrap_or(phones), phones)
 }
 
+/// The share of `phones`, from 0 to 1, that some stretch of `heard` has in their order.
+pub fn share_within(phones: &[u8], heard: &[u8]) -> f32 {
+    let (distance, of) = nearest_stretch(&[&[phones.into()]], heard);
+    (1.0 - distance as f32 / of.max(1) as f32).max(0.0)
+}
+
 fn along(row: &[usize], way: &[u8], heard: &[u8]) -> Vec<usize> {
     let mut row = row.to_vec();
     for &phone in way {

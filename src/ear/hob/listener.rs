@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use super::Networks;
+use super::distance::share_within;
 use super::ends::{BEFORE, Ends, Turn, Waits};
 use super::evidence::Weights;
 use super::stream::{AGAIN, FRAME, PIECE, Slice, Stream};
@@ -112,6 +113,8 @@ pub struct HobListener {
     computing: Duration,
     /// When our own voice sounded last, seconds.
     ours_until: f64,
+    /// Phones of the last utterance, whatever the grammar says.
+    heard: Vec<u8>,
     /// Of the last utterance and how sure of it, for calibration.
     pub last: Option<(Understood, f32)>,
 }
@@ -153,6 +156,7 @@ impl HobListener {
             partial: String::new(),
             computing: Duration::ZERO,
             ours_until: f64::NEG_INFINITY,
+            heard: Vec::new(),
             last: None,
         })
     }
@@ -370,7 +374,8 @@ impl HobListener {
             speech: utterance.level().unwrap_or(self.noise),
             noise: self.noise,
         };
-        let spoken = utterance.heard_phones() >= WORDY;
+        let spoken = utterance.heard_phones().len() >= WORDY;
+        self.heard = again.heard_phones().to_vec();
         let last = began.elapsed().saturating_sub(waited) + still.max(third_still);
         self.computing += last;
         let mut alternatives: Vec<Alternative> = understood
@@ -477,7 +482,10 @@ impl Listening for HobListener {
         let heard = self.second.hear(sound).ok()?;
         let mut phones = FreePhones::default();
         heard.iter().for_each(|frame| phones.push(&frame.logp));
-        self.search.as_ref()?.share_within(words, &phones.phones)
+        let called = self.search.as_ref()?.share_within(words, &phones.phones)?;
+        // Residual sound is forced into the words of a call; what was heard of it is not.
+        let whole = share_within(&self.heard, &phones.phones);
+        Some(called.max(whole))
     }
 
     fn end(&mut self, on: &mut dyn FnMut(EarEvent)) {

@@ -184,8 +184,9 @@ impl Utterance {
         self.spell(&self.beam.best_words())
     }
 
-    pub fn heard_phones(&self) -> usize {
-        self.free.phones.len()
+    /// Whatever the grammar says.
+    pub fn heard_phones(&self) -> &[u8] {
+        &self.free.phones
     }
 
     fn spell(&self, words: &[u32]) -> String {
