@@ -20,9 +20,11 @@ use crate::grammar::Grammar;
 use crate::plan::Pronounced;
 
 mod again;
+mod anew;
 mod early;
 mod twice;
 use again::Review;
+use anew::{FORGET, NO_BEGINNING_LOST};
 use early::{Asked, Early};
 use twice::Refused;
 
@@ -34,13 +36,6 @@ const KEPT: usize = BEFORE + 8;
 const LIKELY: f32 = 0.5;
 /// A call of so few phones ("undo", "core two") is no surer for being refused twice.
 const SHORT: f32 = 8.0;
-/// After so many frames without speech the network forgets: it never heard longer
-/// stretches in training, and what it heard before bends its state until the first words
-/// of a call are lost (of calls from dead silence 1.5 s apart every second one, when it
-/// forgot after 2.4 s; none after 0.7 s or 0.9 s).
-const FORGET: u32 = 30;
-/// So much is heard again then, that no beginning is lost: half a second.
-const NO_BEGINNING_LOST: usize = 8_000;
 /// An utterance is heard by a network that began within so many frames before it: in
 /// training it heard at most seven seconds on end, and after five of talk without a
 /// pause it hears less and less (of readers' sentences of ten to fifteen seconds nothing
@@ -205,23 +200,6 @@ impl HobListener {
             self.again(back, on);
         }
         back.is_some()
-    }
-
-    /// The network begins anew.
-    fn forget(&mut self, on: &mut dyn FnMut(EarEvent)) {
-        // What was heard before is not listened to twice.
-        self.deaf_until = self.deaf_until.max(self.stream.heard_up_to());
-        self.again(NO_BEGINNING_LOST, on);
-    }
-
-    /// The last samples are heard again, by a network that knows nothing of what was before.
-    fn again(&mut self, back: usize, on: &mut dyn FnMut(EarEvent)) {
-        self.ends.reset();
-        self.kept.clear();
-        self.quiet = 0;
-        let mut fresh = std::mem::take(&mut self.fresh);
-        let ok = self.stream.forget(back, &mut fresh);
-        self.frames(ok, fresh, on);
     }
 
     fn keep(&mut self, frame: Frame, level: f32) {
