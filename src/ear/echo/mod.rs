@@ -9,10 +9,16 @@
 //! | file | what |
 //! | --- | --- |
 //! | `far` | what was played, laid on the microphone's time line |
+//! | `lag` | by how much its echo comes later |
+//! | `clock` | the clock that plays held against the one that records: how late `far` is read |
+//! | `stretch` | sound read between its samples |
 //! | `ours` | a call over our own voice, held against what we said just then |
 
+mod clock;
 mod far;
+mod lag;
 mod ours;
+mod stretch;
 
 use std::collections::VecDeque;
 use std::ops::Range;
@@ -25,6 +31,7 @@ use crossbeam_channel::Receiver;
 
 use super::source::RATE;
 use crate::voice::Played;
+use clock::Clock;
 use far::Far;
 pub use ours::may_be_ours;
 
@@ -62,6 +69,7 @@ pub struct Echo {
     canceller: Canceller,
     own: OwnVoice,
     far: Far,
+    clock: Clock,
     /// Samples that do not fill a block yet.
     rest: Vec<i16>,
     /// Blocks since our voice sounded.
@@ -82,6 +90,7 @@ impl Echo {
             canceller: Canceller::new()?,
             own,
             far: Far::default(),
+            clock: Clock::default(),
             rest: Vec::new(),
             since: u32::MAX,
             lately: VecDeque::new(),
@@ -99,10 +108,10 @@ impl Echo {
                 .push(seconds_at(played.at - LEAD), played.samples());
         }
         let delivered = now.saturating_duration_since(self.own.epoch).as_secs_f64();
-        self.far.keep_up(
-            seconds_at(delivered) - samples.len() as i64 - self.rest.len() as i64,
-            !self.sounds(),
-        );
+        let at = seconds_at(delivered) - samples.len() as i64 - self.rest.len() as i64;
+        if let Some(by) = self.far.keep_up(at, !self.sounds()) {
+            self.clock.moved(by);
+        }
         self.rest.append(samples);
         let mut deaf = false;
         let rest = std::mem::take(&mut self.rest);
@@ -118,7 +127,7 @@ impl Echo {
         for (to, &from) in self.near.iter_mut().zip(block) {
             *to = f32::from(from) / 32_768.0;
         }
-        let sounds = self.far.take(&mut self.reference);
+        let sounds = self.far.take(&mut self.reference, self.clock.late());
         self.since = if sounds {
             0
         } else {
@@ -127,6 +136,11 @@ impl Echo {
         self.lately.extend(self.reference.map(pcm));
         let surplus = self.lately.len().saturating_sub(LATELY);
         self.lately.drain(..surplus);
+        if self.since < RESTS {
+            self.clock.take(&self.near, sounds, &self.far);
+        } else {
+            self.clock.rests();
+        }
         let left = (self.since < RESTS)
             .then(|| self.canceller.take(&self.reference, &self.near))
             .flatten();
