@@ -2,7 +2,7 @@
 
     python train_third.py --data DIR [DIR ...] --human DIR --whisper MODEL.bin --vocabulary FILE --ck FILE --seconds 500 --total 1300 [--out DIR]
 
-`--whisper` and `--vocabulary` are those of export_third.py. It learns to write what was said of sound cut about as the listener
+`--whisper` and `--vocabulary` are those of export_third.py; `--from`, a .pt of an earlier run, is gone on from. It learns to write what was said of sound cut about as the listener
 cuts it; where nobody speaks, what is said to it all the same, so that taking away what it finds likely of a sentence
 without any sound takes away what these texts taught it. The other arguments are in shared.py.
 """
@@ -63,11 +63,12 @@ def main():
     ap.add_argument("--whisper", required=True)
     ap.add_argument("--vocabulary", required=True)
     ap.add_argument("--encoder", help="a .pt of train_second.py, whose encoder is begun with instead")
+    ap.add_argument("--from", dest="begin")
     ap.add_argument("--astray", type=float, default=0.1, help="share of the tokens told before that are of other sentences, so that it listens more than it reads")
     a = ap.parse_args()
     t0, dev = time.time(), a.dev
     rank, world, say = processes(dev, a.name)
-    net, reader = third_opinion.load(a.whisper)
+    net, reader = third_opinion.trained(a.begin, a.whisper) if a.begin else third_opinion.load(a.whisper)
     if a.encoder:
         begun, kept = torch.load(a.encoder, map_location="cpu", weights_only=True)["ema"], net.state_dict()
         net.load_state_dict({k: v if k.startswith("out.") else begun[k].float() for k, v in kept.items()})
