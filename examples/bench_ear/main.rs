@@ -27,6 +27,7 @@ mod score;
 mod session;
 mod set;
 mod sound;
+mod tally;
 
 use std::path::PathBuf;
 

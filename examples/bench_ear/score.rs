@@ -12,6 +12,7 @@ use crate::engine::{self, Engine};
 use crate::near;
 use crate::set::{self, Item};
 use crate::sound;
+use crate::tally::{self, Tally, same};
 
 pub struct Options {
     pub dir: PathBuf,
@@ -27,43 +28,35 @@ pub struct Options {
 /// Signal to noise, dB; none is clean.
 const LEVELS: [Option<f32>; 5] = [None, Some(20.0), Some(10.0), Some(5.0), Some(0.0)];
 
-#[derive(Debug, Clone, Copy, Default)]
-struct Tally {
-    right: u32,
-    wrong: u32,
-    rejected: u32,
-}
-
-impl Tally {
-    fn all(&self) -> u32 {
-        self.right + self.wrong + self.rejected
-    }
-
-    /// Percent right with the 95 percent interval after Wilson (1927).
-    fn percent(&self) -> String {
-        let n = f64::from(self.all().max(1));
-        let p = f64::from(self.right) / n;
-        let z2 = 1.96f64.powi(2);
-        let mid = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
-        let half = 1.96 * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt() / (1.0 + z2 / n);
-        format!(
-            "{:5.1} ({:.0}-{:.0}) wrong {:4.1} rejected {:4.1}",
-            100.0 * p,
-            100.0 * (mid - half),
-            100.0 * (mid + half),
-            100.0 * f64::from(self.wrong) / n,
-            100.0 * f64::from(self.rejected) / n
-        )
-    }
-}
-
 #[derive(Default)]
 struct Sums {
     by: BTreeMap<(String, usize), Tally>,
-    delays: Vec<f64>,
+    /// Seconds from the true end of speech to the answer, with the noise it was in.
+    delays: Vec<(&'static str, f64)>,
     seconds: f64,
     computed: f64,
     missed: Vec<String>,
+}
+
+impl Sums {
+    fn print_delays(&self) {
+        let print = |name: &str, of: &dyn Fn(&str) -> bool| {
+            let all = self.delays.iter().filter(|(kind, _)| of(kind));
+            let mut all: Vec<f64> = all.map(|(_, delay)| 1e3 * delay).collect();
+            all.sort_by(f64::total_cmp);
+            let at = |q: f64| all.get((all.len() as f64 * q) as usize).copied();
+            if let (Some(median), Some(most)) = (at(0.5), at(0.95)) {
+                println!(
+                    "decided after the end of speech, {name}: median {median:.0} ms, 95 % {most:.0} ms, n {}",
+                    all.len()
+                );
+            }
+        };
+        print("all", &|_| true);
+        for name in ["clean"].iter().chain(&sound::NOISES) {
+            print(name, &|kind| kind == *name);
+        }
+    }
 }
 
 pub fn run(options: &Options) -> Result<(), String> {
@@ -117,7 +110,7 @@ pub fn run(options: &Options) -> Result<(), String> {
         ear.set_grammar(&grammar)?;
     }
     println!(
-        "{}: percent of calls right (95 % interval), at signal to noise",
+        "{}: percent of calls right (95 % interval), at signal to noise; then what the tool does: it takes the call, asks which of two, or takes another",
         options.engine
     );
     for ((what, level), tally) in &sums.by {
@@ -132,20 +125,7 @@ pub fn run(options: &Options) -> Result<(), String> {
             tally.percent()
         );
     }
-    sums.delays.sort_by(f64::total_cmp);
-    let at = |q: f64| {
-        sums.delays
-            .get((sums.delays.len() as f64 * q) as usize)
-            .copied()
-            .unwrap_or(f64::NAN)
-    };
-    if !sums.delays.is_empty() {
-        println!(
-            "decided after the end of speech: median {:.0} ms, 95 % {:.0} ms",
-            1e3 * at(0.5),
-            1e3 * at(0.95)
-        );
-    }
+    sums.print_delays();
     println!(
         "real-time factor {:.3} over {:.0} s of sound",
         sums.computed / sums.seconds.max(1e-9),
@@ -235,25 +215,21 @@ fn calls(
             [(h, _)] => same(grammar, &h.words, &item.words),
             _ => false,
         };
+        let done = tally::done(&heard, grammar, &item.words);
         for name in spot.into_iter().chain(snr.map(|_| format!("  {kind}"))) {
             if name.starts_with("  voice") && item.human {
                 continue;
             }
             let tally = sums.by.entry((name, level)).or_default();
-            if right {
-                tally.right += 1;
-            } else if best.is_empty() {
-                tally.rejected += 1;
-            } else {
-                tally.wrong += 1;
-            }
+            tally.count(right, best.is_empty(), done);
         }
         if let [(h, _)] = best[..]
             && ear.tells_when()
         {
             // The true end of speech, from the dry recording.
             let end = 0.7 + spoken;
-            sums.delays.push(h.to + h.decided_after - end);
+            let kind = snr.map_or("clean", |_| kind);
+            sums.delays.push((kind, h.to + h.decided_after - end));
         }
         if !right {
             let got: Vec<&str> = heard.iter().map(|(h, _)| h.words.as_str()).collect();
@@ -282,15 +258,6 @@ fn calls(
 
 fn nearest(h: &Heard) -> &str {
     h.alternatives.first().map_or("", |a| a.words.as_str())
-}
-
-/// The same call, or where words make none the same words.
-fn same(grammar: &Grammar, heard: &str, said: &str) -> bool {
-    if heard == said {
-        return true;
-    }
-    let (a, b) = (grammar.tags(heard), grammar.tags(said));
-    !a.is_empty() && a.iter().any(|t| !t.is_empty()) && a == b
 }
 
 pub fn record(

@@ -6,19 +6,19 @@
 //! then needs, by what a mistake costs, is the kitchen's rule.
 
 use super::Heard;
-use crate::grammar::Call;
+use crate::grammar::{Call, Grammar};
 
-/// A call with the words for it.
+/// A call with the words for it; of a grammar that is not ours, whatever stands for one.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Choice {
-    pub call: Call,
+pub struct Choice<C = Call> {
+    pub call: C,
     pub words: String,
     /// Probability from 0 to 1 that this was said.
     pub confidence: f32,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub enum Decision {
+pub enum Decision<C = Call> {
     /// Not for us: talk, noise, music.
     Nothing,
     /// Perhaps for us; the words it came nearest to, best first. Worth a "say again"
@@ -26,9 +26,9 @@ pub enum Decision {
     NotUnderstood {
         heard: Vec<String>,
     },
-    Take(Choice),
+    Take(Choice<C>),
     /// Two remain that cannot be told apart by ear: ask which, once.
-    Between(Choice, Choice),
+    Between(Choice<C>, Choice<C>),
 }
 
 /// Below this share nothing is believed.
@@ -43,12 +43,12 @@ const BOTH: f32 = 0.6;
 /// Decides on one utterance. `meanings`: the calls that words make, as the grammar
 /// says; `weigh`: how likely a call is here and now against others, 1 for "as any",
 /// less for what hardly makes sense.
-pub fn decide(
+pub fn decide<C: PartialEq>(
     heard: &Heard,
-    meanings: impl Fn(&str) -> Vec<Call>,
-    weigh: impl Fn(&Call) -> f32,
-) -> Decision {
-    let mut choices: Vec<Choice> = Vec::new();
+    meanings: impl Fn(&str) -> Vec<C>,
+    weigh: impl Fn(&C) -> f32,
+) -> Decision<C> {
+    let mut choices: Vec<Choice<C>> = Vec::new();
     let mut sure = 0.0;
     for alternative in &heard.alternatives {
         let calls = meanings(&alternative.words);
@@ -91,6 +91,26 @@ pub fn decide(
     }
 }
 
+/// The same for any grammar, by its tags, or where it has none by the words themselves: what
+/// `hobcall hear` and the bench tell of.
+pub fn by_tags(heard: &Heard, grammar: &Grammar) -> Decision<Vec<String>> {
+    let meanings = |words: &str| {
+        let mut all: Vec<Vec<String>> = Vec::new();
+        for tags in grammar.tags(words) {
+            let meaning = if tags.is_empty() {
+                vec![words.to_owned()]
+            } else {
+                tags
+            };
+            if !all.contains(&meaning) {
+                all.push(meaning);
+            }
+        }
+        all
+    };
+    decide(heard, meanings, |_| 1.0)
+}
+
 fn share(confidence: f32) -> f32 {
     if confidence.is_nan() {
         0.0
@@ -111,7 +131,6 @@ fn sane(weight: f32) -> f32 {
 mod tests {
     use super::*;
     use crate::ear::Alternative;
-    use crate::grammar::Grammar;
 
     fn heard(alternatives: &[(&str, f32)]) -> Heard {
         let alternatives: Vec<Alternative> = alternatives
@@ -181,6 +200,21 @@ mod tests {
             assert_eq!(other, Decision::Nothing);
             return;
         };
+    }
+
+    #[test]
+    fn a_foreign_grammar_is_decided_on_by_its_tags_or_words() {
+        let text = "#JSGF V1.0; grammar g; public <g> = (stop | halt) {stop} | shop | hop;";
+        let grammar = Grammar::from_jsgf(text, "g").unwrap();
+        let Decision::Take(choice) = by_tags(
+            &heard(&[("halt", 0.3), ("shop", 0.3), ("stop", 0.3)]),
+            &grammar,
+        ) else {
+            panic!("the two wordings do not count together")
+        };
+        assert_eq!(choice.words, "halt");
+        let two = by_tags(&heard(&[("hop", 0.5), ("shop", 0.4)]), &grammar);
+        assert!(matches!(two, Decision::Between(a, b) if a.words == "hop" && b.words == "shop"));
     }
 
     #[test]

@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use serde::Serialize;
 
+use super::decide::{Decision, by_tags};
 use super::engine::{Engine, NAMES};
 use super::gate::Patience;
 use super::listening::Listening;
@@ -50,6 +51,8 @@ struct Line<'a> {
     /// Tags of the grammar in the order in which they end.
     tags: Vec<String>,
     confidence: f32,
+    /// Where two remain that cannot be told apart by ear: their words. A cook is asked which.
+    asks: Vec<String>,
     from: f64,
     to: f64,
     /// Seconds from the end of speech to the decision.
@@ -216,6 +219,10 @@ fn line<'a>(file: &'a str, heard: &'a Heard, grammar: &Grammar) -> Line<'a> {
             Vec::new()
         },
         confidence: heard.confidence,
+        asks: match by_tags(heard, grammar) {
+            Decision::Between(a, b) if said => vec![a.words, b.words],
+            _ => Vec::new(),
+        },
         from: heard.from,
         to: heard.to,
         decided_after: heard.decided_after,
@@ -232,8 +239,12 @@ fn plain(line: &Line) -> String {
         Some(call) => serde_json::to_string(call).unwrap_or_default(),
         None => format!("[{}]", line.tags.join(", ")),
     };
+    let asks = match &line.asks[..] {
+        [a, b] => format!("; would ask: {a}, or {b}?"),
+        _ => String::new(),
+    };
     format!(
-        "{}: {:.2} to {:.2} s: {} (sure to {:.2}, decided {:.2} s later) {meaning}",
+        "{}: {:.2} to {:.2} s: {} (sure to {:.2}, decided {:.2} s later) {meaning}{asks}",
         line.file, line.from, line.to, line.words, line.confidence, line.decided_after
     )
 }

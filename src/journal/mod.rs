@@ -31,6 +31,10 @@ pub enum Error {
         source: std::io::Error,
     },
     #[error(
+        "{path}: no such journal. Journals lie in ~/.local/share/hobcall/cooks unless --journal said where"
+    )]
+    Missing { path: PathBuf },
+    #[error(
         "{path} is being written by another cook; end that one first, or start this one with --new"
     )]
     Locked { path: PathBuf },

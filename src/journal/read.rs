@@ -3,6 +3,7 @@
 //! damage of another kind and is refused.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::Path;
 
 use serde::de::DeserializeOwned;
@@ -41,7 +42,12 @@ impl<E> Cook<E> {
 /// When the file cannot be read, is no journal, is newer than this program, or has
 /// a damaged line that is not the last.
 pub fn read<E: DeserializeOwned>(path: &Path) -> Result<Cook<E>, Error> {
-    let bytes = fs::read(path).map_err(|e| Error::io(path, e))?;
+    let bytes = fs::read(path).map_err(|e| match e.kind() {
+        ErrorKind::NotFound => Error::Missing {
+            path: path.to_owned(),
+        },
+        _ => Error::io(path, e),
+    })?;
     parse(&bytes, path)
 }
 

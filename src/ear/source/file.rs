@@ -49,7 +49,9 @@ impl FileSource {
     /// A sentence that says what is wrong with the file.
     pub fn open(path: &Path, pace: Pace) -> Result<Self, String> {
         let name = path.display();
-        let file = File::open(path).map_err(|e| format!("{name} cannot be opened: {e}"))?;
+        let file = File::open(path).map_err(|e| {
+            format!("{name} cannot be opened: {e}. Give the path of a WAV or FLAC file")
+        })?;
         let is_file = file.metadata().map(|m| m.is_file()).unwrap_or(false);
         if !is_file {
             return Err(format!("{name} is not a regular file"));
