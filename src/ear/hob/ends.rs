@@ -32,7 +32,7 @@ impl Default for Waits {
             seldom: 5,
             open: 7,
             often: 8,
-            doubtful: 9,
+            doubtful: 8,
             unfinished: 23,
             longest: 360,
         }
