@@ -2,7 +2,7 @@
 
 use crate::grammar::Call;
 
-use super::decide::{answers_alarm, asks};
+use super::decide::answers_alarm;
 use super::manners::NAMED_FOR;
 use super::{At, State};
 
@@ -57,14 +57,26 @@ fn answers_question(call: &Call) -> bool {
     )
 }
 
-/// Whether a cook who talks over the tool may be believed soon: a question changes nothing,
-/// and the rest answers what the tool asks or mends what it has just done.
+/// Whether a cook who talks over the tool may be believed soon: it answers what the tool asks, or
+/// mends what it has just done or how it talks. Any other question would have its answer in the
+/// place of what the tool is saying.
 pub fn cuts_in(call: &Call) -> bool {
-    asks(call)
-        || matches!(
-            call,
-            Call::Yes | Call::No { .. } | Call::ScratchThat | Call::StopTimer { .. }
-        )
+    matches!(
+        call,
+        Call::Yes
+            | Call::No { .. }
+            | Call::Cancel
+            | Call::ScratchThat
+            | Call::StopTimer { .. }
+            | Call::SayAgain
+            | Call::Quiet
+            | Call::SpeakUp
+            | Call::Louder
+            | Call::Softer
+            | Call::Slower
+            | Call::Faster
+            | Call::HoldOn
+    )
 }
 
 /// `words` without the name at their beginning, where it stands there: "Chef, next!" is
@@ -87,7 +99,28 @@ pub fn without_name<'w>(words: &'w str, name: &str) -> Option<&'w str> {
 
 #[cfg(test)]
 mod tests {
-    use super::without_name;
+    use super::{cuts_in, without_name};
+    use crate::grammar::{Call, Grammar};
+
+    #[test]
+    fn answers_and_mending_cut_in_other_questions_do_not() {
+        let grammar = Grammar::of_language("en").unwrap();
+        for (words, soon) in [
+            ("yes", true),
+            ("no", true),
+            ("scratch that", true),
+            ("stop the timer", true),
+            ("quiet", true),
+            ("say that again", true),
+            ("how long is left", false),
+            ("what's next", false),
+            ("next", false),
+        ] {
+            let calls: Vec<Call> = grammar.calls(words);
+            assert!(!calls.is_empty(), "{words}");
+            assert_eq!(calls.iter().any(cuts_in), soon, "{words}");
+        }
+    }
 
     #[test]
     fn the_name_is_taken_off_the_beginning_only() {

@@ -98,7 +98,7 @@ struct Desk<'a> {
 }
 
 /// Whether a call changes nothing in the cook, at most how the tool talks.
-pub(super) fn asks(call: &Call) -> bool {
+fn asks(call: &Call) -> bool {
     matches!(
         call,
         Call::WhatsNext
