@@ -8,6 +8,7 @@
 //! bench_ear session [--snr DB] [--voice NAME]   five minutes of a cook in noise,
 //!                                    12 dB and a voice kept out of training if not said
 //! bench_ear cut-in                   calls over our own voice, and that alone
+//! bench_ear cost DIR                 processor time while nobody calls, and memory (`run` does this too)
 //! ```
 //!
 //! The voices are kept out of training (training/README.md): espeak-ng's f5, m7, Annie
@@ -19,6 +20,7 @@
 //! lacks it.
 
 mod batch;
+mod cost;
 mod cut_in;
 mod engine;
 mod near;
@@ -52,9 +54,10 @@ fn main() {
             Err(_) => Err("--snr takes decibels, such as 12".to_owned()),
         },
         (Some("cut-in"), _) => cut_in::run(),
+        (Some("cost"), Some(dir)) => cost::run(&PathBuf::from(dir)),
         _ => Err(
             "usage: bench_ear make DIR | bench_ear run DIR [--human DIR] [--engine NAME] \
-                  [--part fit|bench] [--evidence FILE] [--quick] | bench_ear session [--snr DB] [--voice NAME] | bench_ear cut-in"
+                  [--part fit|bench] [--evidence FILE] [--quick] | bench_ear session [--snr DB] [--voice NAME] | bench_ear cut-in | bench_ear cost DIR"
                 .to_owned(),
         ),
     };

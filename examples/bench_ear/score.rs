@@ -8,6 +8,7 @@ use hobcall::ear::Heard;
 use hobcall::ear::hob::Understood;
 use hobcall::grammar::{Call, Grammar};
 
+use crate::cost;
 use crate::engine::{self, Engine};
 use crate::near;
 use crate::set::{self, Item};
@@ -131,6 +132,9 @@ pub fn run(options: &Options) -> Result<(), String> {
         sums.computed / sums.seconds.max(1e-9),
         sums.seconds
     );
+    if options.engine == "hob" {
+        cost::apart(&options.dir)?;
+    }
     for line in sums.missed.iter().take(60) {
         println!("  {line}");
     }
@@ -216,7 +220,9 @@ fn calls(
             _ => false,
         };
         let done = tally::done(&heard, grammar, &item.words);
-        for name in spot.into_iter().chain(snr.map(|_| format!("  {kind}"))) {
+        let noise = snr.map(|_| format!("  {kind}"));
+        let number = has_number(&item.words).then(|| "  with a number".to_owned());
+        for name in spot.into_iter().chain(noise).chain(number) {
             if name.starts_with("  voice") && item.human {
                 continue;
             }
@@ -254,6 +260,16 @@ fn calls(
         }
     }
     Ok(())
+}
+
+const NUMBERS: &str = "zero oh one two three four five six seven eight nine ten eleven twelve thirteen fourteen \
+    fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred";
+
+/// Whether a number is said: with it the call is right or wrong.
+fn has_number(words: &str) -> bool {
+    words
+        .split(' ')
+        .any(|word| NUMBERS.split_whitespace().any(|number| number == word))
 }
 
 fn nearest(h: &Heard) -> &str {
