@@ -2,7 +2,7 @@
 
 use crate::grammar::Call;
 
-use super::decide::answers_alarm;
+use super::decide::{answers_alarm, mends_talk};
 use super::manners::NAMED_FOR;
 use super::{At, State};
 
@@ -69,14 +69,7 @@ pub fn cuts_in(call: &Call) -> bool {
             | Call::ScratchThat
             | Call::StopTimer { .. }
             | Call::SayAgain
-            | Call::Quiet
-            | Call::SpeakUp
-            | Call::Louder
-            | Call::Softer
-            | Call::Slower
-            | Call::Faster
-            | Call::HoldOn
-    )
+    ) || mends_talk(call)
 }
 
 /// `words` without the name at their beginning, where it stands there: "Chef, next!" is

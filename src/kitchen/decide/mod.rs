@@ -116,17 +116,24 @@ fn asks(call: &Call) -> bool {
             | Call::WhereIs { .. }
             | Call::WhatIsAt { .. }
             | Call::Map
-            | Call::Quiet
+            | Call::Help
+            | Call::CarryOn
+            | Call::ByName { .. }
+            | Call::Cancel
+    ) || mends_talk(call)
+}
+
+/// Whether a call mends how the tool talks, or stops it.
+pub(super) fn mends_talk(call: &Call) -> bool {
+    matches!(
+        call,
+        Call::Quiet
             | Call::SpeakUp
             | Call::Louder
             | Call::Softer
             | Call::Slower
             | Call::Faster
-            | Call::Help
             | Call::HoldOn
-            | Call::CarryOn
-            | Call::ByName { .. }
-            | Call::Cancel
     )
 }
 
